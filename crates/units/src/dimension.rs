@@ -148,6 +148,24 @@ impl Dimension {
         }
     }
 
+    /// The square root of a dimension of whole exponents, such as m^½, in constants.
+    #[must_use]
+    pub const fn halved(self) -> Self {
+        let [length, mass, time, current, temperature, angle, money] = self.exponents;
+        Self {
+            exponents: [
+                length / 2,
+                mass / 2,
+                time / 2,
+                current / 2,
+                temperature / 2,
+                angle / 2,
+                money / 2,
+            ],
+            absolute: false,
+        }
+    }
+
     /// The same dimension, counted from the true zero. Meant for temperature and pressure, the
     /// only two where the distinction exists.
     #[must_use]
@@ -303,6 +321,7 @@ impl Dimension {
             *to = from
                 .checked_mul(sign)
                 .and_then(|from| to.checked_add(from))
+                .filter(|sum| *sum != i16::MIN)
                 .ok_or(DimensionError::Exponent)?;
         }
         Ok(Self { exponents, absolute: false })
@@ -325,7 +344,10 @@ impl Dimension {
                 .map(|(e, symbol)| match e * sign {
                     WHOLE => symbol.to_owned(),
                     e if e % WHOLE == 0 => format!("{symbol}^{}", e / WHOLE),
-                    e => format!("{symbol}^({e}/{WHOLE})"),
+                    e => {
+                        let shared = greatest_common_divisor(e, WHOLE);
+                        format!("{symbol}^({}/{})", e / shared, WHOLE / shared)
+                    }
                 })
                 .collect()
         };
@@ -333,6 +355,10 @@ impl Dimension {
         let below = part(-1).iter().map(|s| format!("/{s}")).collect::<String>();
         if above.is_empty() { format!("1{below}") } else { above + &below }
     }
+}
+
+const fn greatest_common_divisor(a: i16, b: i16) -> i16 {
+    if b == 0 { a } else { greatest_common_divisor(b, a % b) }
 }
 
 /// What messages call each dimension.

@@ -1,0 +1,68 @@
+//! Engineering formulas of small hydro power: each with its equation, its parameters and their
+//! limits, its source, its cautions, and values from print that it reproduces.
+//!
+//! Everything that is said about a formula stands in one entry of a static table, one file per
+//! subject. From it follow the worksheet's functions, the reference pages, and the tests that hold
+//! for all formulas at once.
+//!
+//! A call by name checks names, dimensions and limits:
+//!
+//! ```
+//! use forebay_formulas::call;
+//! use forebay_units::Quantity;
+//!
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! let loss = call("friction_head", &[
+//!     ("friction_factor", Quantity::parse("0.02")?),
+//!     ("length", Quantity::parse("100 m")?),
+//!     ("bore", Quantity::parse("150 mm")?),
+//!     ("velocity", Quantity::parse("2 m/s")?),
+//! ])?;
+//! assert!((loss.value.si() - 2.719).abs() < 0.001);
+//!
+//! let refused = call("friction_head", &[
+//!     ("friction_factor", Quantity::parse("0.02")?),
+//!     ("length", Quantity::parse("100 m")?),
+//!     ("bore", Quantity::parse("150 mm")?),
+//!     ("velocity", Quantity::parse("35 L/s")?),
+//! ]);
+//! assert_eq!(
+//!     refused.unwrap_err().to_string(),
+//!     "friction_head: velocity: expected velocity, found volume flow",
+//! );
+//! # Ok(())
+//! # }
+//! ```
+//!
+//! Figures for planning: no result is a design release.
+
+mod call;
+mod electrical;
+mod evaluate;
+mod fittings;
+mod formula;
+mod hydrology;
+mod intake;
+mod money;
+mod pipe_strength;
+mod pipes;
+mod registry;
+mod siphon;
+mod sources;
+mod streams;
+mod surge;
+mod turbines;
+mod usual;
+mod uncertainty;
+mod water;
+mod water_properties;
+mod weirs;
+
+pub use call::{CallError, Given, Outcome, YEAR, call};
+pub use evaluate::Warning;
+pub use formula::{
+    Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Range, Refusal, Source,
+    Standing,
+};
+pub use registry::{SUBJECTS, Subject, all, find, nearest, search, subject_of};
+pub use sources::{SOURCES, Work};

@@ -1,0 +1,147 @@
+//! All subjects and their formulas, found by name, by a near name or by a word in their text.
+
+use std::collections::HashMap;
+use std::sync::LazyLock;
+
+use crate::formula::Formula;
+use crate::{
+    electrical, fittings, hydrology, intake, money, pipe_strength, pipes, siphon, streams, surge,
+    turbines, uncertainty, water, weirs,
+};
+
+/// One subject: the formulas of one file.
+#[derive(Debug)]
+pub struct Subject {
+    /// The word it is listed under: `weirs`.
+    pub name: &'static str,
+    /// What it covers, in one sentence.
+    pub about: &'static str,
+    /// Its formulas, in the order of the reference page.
+    pub formulas: &'static [Formula],
+}
+
+/// Every subject, in the order water takes through a plant.
+pub static SUBJECTS: &[&Subject] = &[
+    &water::SUBJECT,
+    &weirs::SUBJECT,
+    &streams::SUBJECT,
+    &hydrology::SUBJECT,
+    &intake::SUBJECT,
+    &pipes::SUBJECT,
+    &fittings::SUBJECT,
+    &surge::SUBJECT,
+    &pipe_strength::SUBJECT,
+    &siphon::SUBJECT,
+    &turbines::SUBJECT,
+    &electrical::SUBJECT,
+    &money::SUBJECT,
+    &uncertainty::SUBJECT,
+];
+
+/// Names to formulas; built once.
+static BY_NAME: LazyLock<HashMap<&'static str, &'static Formula>> =
+    LazyLock::new(|| all().map(|formula| (formula.name, formula)).collect());
+
+/// Every formula, subject by subject.
+pub fn all() -> impl Iterator<Item = &'static Formula> {
+    SUBJECTS.iter().flat_map(|subject| subject.formulas)
+}
+
+/// The formula of this name.
+///
+/// ```
+/// assert!(forebay_formulas::find("friction_head").is_some());
+/// assert!(forebay_formulas::find("friction_haed").is_none());
+/// ```
+#[must_use]
+pub fn find(name: &str) -> Option<&'static Formula> {
+    BY_NAME.get(name).copied()
+}
+
+/// The subject that a formula stands in.
+#[must_use]
+pub fn subject_of(name: &str) -> Option<&'static Subject> {
+    SUBJECTS.iter().find(|s| s.formulas.iter().any(|f| f.name == name)).copied()
+}
+
+/// The name nearest to a misspelt one; nothing where none is near.
+///
+/// ```
+/// assert_eq!(forebay_formulas::nearest("friction_haed"), Some("friction_head"));
+/// assert_eq!(forebay_formulas::nearest("zzz"), None);
+/// ```
+#[must_use]
+pub fn nearest(name: &str) -> Option<&'static str> {
+    nearest_of(name, all().map(|formula| formula.name))
+}
+
+/// The formulas in whose name, summary or equation all words of the text appear, whatever their
+/// case; those with a hit in the name come first.
+#[must_use]
+pub fn search(text: &str) -> Vec<&'static Formula> {
+    let words: Vec<String> = text.split_whitespace().map(str::to_lowercase).collect();
+    if words.is_empty() {
+        return Vec::new();
+    }
+    let in_all = |place: &str| words.iter().all(|word| place.contains(word.as_str()));
+    let mut found: Vec<_> = all()
+        .filter(|f| in_all(&format!("{} {} {}", f.name, f.summary, f.equation).to_lowercase()))
+        .collect();
+    found.sort_by_key(|f| !in_all(f.name));
+    found
+}
+
+/// The candidate with the fewest changed letters, if they are few against the name's length.
+pub(crate) fn nearest_of<'a>(
+    name: &str,
+    candidates: impl Iterator<Item = &'a str>,
+) -> Option<&'a str> {
+    let allowed = name.chars().count().div_ceil(4).max(1);
+    candidates
+        .map(|candidate| (distance(name, candidate), candidate))
+        .filter(|(changes, _)| *changes <= allowed)
+        .min_by_key(|(changes, _)| *changes)
+        .map(|(_, candidate)| candidate)
+}
+
+/// Levenshtein's distance: letters put in, left out or replaced.
+fn distance(left: &str, right: &str) -> usize {
+    let right: Vec<char> = right.chars().collect();
+    let mut row: Vec<usize> = (0..=right.len()).collect();
+    for (i, a) in left.chars().enumerate() {
+        let mut diagonal = row[0];
+        row[0] = i + 1;
+        for (j, b) in right.iter().enumerate() {
+            let changed = diagonal + usize::from(a != *b);
+            diagonal = row[j + 1];
+            row[j + 1] = changed.min(row[j] + 1).min(diagonal + 1);
+        }
+    }
+    row[right.len()]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn no_name_stands_twice() {
+        assert_eq!(BY_NAME.len(), all().count());
+    }
+
+    #[test]
+    fn changed_letters_are_counted() {
+        assert_eq!(distance("bore", "bore"), 0);
+        assert_eq!(distance("bore", "boer"), 2);
+        assert_eq!(distance("", "abc"), 3);
+        assert_eq!(distance("crest", "rest"), 1);
+    }
+
+    #[test]
+    fn a_search_wants_all_words() {
+        let names = |text| search(text).iter().map(|f| f.name).collect::<Vec<_>>();
+        assert!(names("notch weir").contains(&"weir_v_notch_flow"));
+        assert!(!names("notch pipe").contains(&"weir_v_notch_flow"));
+        assert!(names("").is_empty());
+    }
+}

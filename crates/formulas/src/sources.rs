@@ -1,0 +1,276 @@
+//! The bibliography: each work once under a short name, by which the formulas cite it.
+
+use crate::formula::{Source, Standing};
+
+/// One work of the bibliography.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Work {
+    /// What it is cited as: `Gordon 1970`.
+    pub name: &'static str,
+    /// Authors, title, publisher or journal, year.
+    pub full: &'static str,
+}
+
+impl Source {
+    /// Follows from a definition or a law by arithmetic alone.
+    #[must_use]
+    pub const fn exact(work: &'static str, place: &'static str) -> Self {
+        Self { work, place, standing: Standing::Exact }
+    }
+
+    /// Seen in the published work or in a text that quotes it.
+    #[must_use]
+    pub const fn read(work: &'static str, place: &'static str) -> Self {
+        Self { work, place, standing: Standing::Read }
+    }
+
+    /// Taken from a reference library.
+    #[must_use]
+    pub const fn library(work: &'static str, place: &'static str) -> Self {
+        Self { work, place, standing: Standing::Library }
+    }
+
+    /// From memory, not yet confirmed in print.
+    #[must_use]
+    pub const fn memory(work: &'static str, place: &'static str) -> Self {
+        Self { work, place, standing: Standing::Memory }
+    }
+
+    /// The full entry of the work.
+    #[must_use]
+    pub fn full(&self) -> Option<&'static str> {
+        SOURCES.iter().find(|work| work.name == self.work).map(|work| work.full)
+    }
+}
+
+pub(crate) const ASME_B36_10: &str = "ASME B36.10M";
+pub(crate) const BERNOULLI: &str = "Energy equation";
+pub(crate) const CENGEL: &str = "Cengel & Cimbala 2010";
+pub(crate) const CHURCHILL: &str = "Churchill 1977";
+pub(crate) const COLEBROOK: &str = "Colebrook 1939";
+pub(crate) const CRANE: &str = "Crane TP-410";
+pub(crate) const DEFINITION: &str = "Definition";
+pub(crate) const DESIGN_OF_SMALL_DAMS: &str = "USBR Design of Small Dams";
+pub(crate) const EPA_SWMM: &str = "US EPA SWMM II";
+pub(crate) const FRANCIS: &str = "Francis 1855";
+pub(crate) const GORDON: &str = "Gordon 1970";
+pub(crate) const HAALAND: &str = "Haaland 1983";
+pub(crate) const HI_9_8: &str = "ANSI/HI 9.8";
+pub(crate) const HR_WALLINGFORD: &str = "HR Wallingford 2005";
+pub(crate) const IF97: &str = "IAPWS R7-97";
+pub(crate) const ISO_1438: &str = "ISO 1438";
+pub(crate) const ISO_2533: &str = "ISO 2533";
+pub(crate) const ISO_3846: &str = "ISO 3846";
+pub(crate) const ISO_748: &str = "ISO 748";
+pub(crate) const ISO_9555: &str = "ISO 9555";
+pub(crate) const KALINSKE_ROBERTSON: &str = "Kalinske & Robertson 1943";
+pub(crate) const KINDSVATER_CARTER: &str = "Kindsvater & Carter 1957";
+pub(crate) const KIRSCHMER: &str = "Kirschmer 1926";
+pub(crate) const MANNING: &str = "Manning 1891";
+pub(crate) const NMFS_SCREENS: &str = "NMFS 1996";
+pub(crate) const REHBOCK: &str = "Rehbock 1929";
+pub(crate) const SARKAR: &str = "Sarkar 1999";
+pub(crate) const SHEN: &str = "Shen 1981";
+pub(crate) const SI_BROCHURE: &str = "SI Brochure";
+pub(crate) const SR6: &str = "IAPWS SR6-08";
+pub(crate) const SUBRAMANYA: &str = "Subramanya 2005";
+pub(crate) const SWAMEE_JAIN: &str = "Swamee & Jain 1976";
+pub(crate) const TIMOSHENKO: &str = "Timoshenko & Gere 1961";
+pub(crate) const VACUUM: &str = "Pump-down equation";
+pub(crate) const VILLEMONTE: &str = "Villemonte 1947";
+pub(crate) const WATER_MEASUREMENT: &str = "USBR Water Measurement Manual";
+pub(crate) const WILLIAMS_HAZEN: &str = "Williams & Hazen 1905";
+pub(crate) const WISNER: &str = "Wisner, Mohsen & Kouwen 1975";
+pub(crate) const WYLIE: &str = "Wylie & Streeter 1993";
+
+/// Every work that a formula cites, in alphabetical order.
+pub static SOURCES: &[Work] = &[
+    Work {
+        name: HI_9_8,
+        full: "Hydraulic Institute, Rotodynamic Pumps for Pump Intake Design",
+    },
+    Work {
+        name: ASME_B36_10,
+        full: "Welded and Seamless Wrought Steel Pipe, The American Society of \
+               Mechanical Engineers",
+    },
+    Work {
+        name: CENGEL,
+        full: "Y. A. Cengel and J. M. Cimbala, Fluid Mechanics: Fundamentals and \
+               Applications, 2nd ed., McGraw-Hill, 2010",
+    },
+    Work {
+        name: CHURCHILL,
+        full: "S. W. Churchill, Friction-factor equation spans all fluid-flow \
+               regimes, Chemical Engineering 84(24), 1977",
+    },
+    Work {
+        name: COLEBROOK,
+        full: "C. F. Colebrook, Turbulent flow in pipes, Journal of the Institution \
+               of Civil Engineers 11, 1939",
+    },
+    Work {
+        name: CRANE,
+        full: "Crane Co., Flow of Fluids through Valves, Fittings, and Pipe, \
+               Technical Paper 410",
+    },
+    Work {
+        name: DEFINITION,
+        full: "A definition, or a law with arithmetic alone",
+    },
+    Work {
+        name: BERNOULLI,
+        full: "Energy equation of steady flow after Bernoulli; any hydraulics text",
+    },
+    Work {
+        name: FRANCIS,
+        full: "J. B. Francis, Lowell Hydraulic Experiments, Little, Brown and \
+               Company, 1855",
+    },
+    Work {
+        name: GORDON,
+        full: "J. L. Gordon, Vortices at intakes, Water Power, April 1970",
+    },
+    Work {
+        name: HAALAND,
+        full: "S. E. Haaland, Simple and explicit formulas for the friction factor in \
+               turbulent pipe flow, Journal of Fluids Engineering 105, 1983",
+    },
+    Work {
+        name: HR_WALLINGFORD,
+        full: "M. Escarameia, C. Dabrowski, C. Gahan and C. Lauchlan, Experimental \
+               and numerical studies on movement of air in water pipelines, HR \
+               Wallingford, 2005",
+    },
+    Work {
+        name: IF97,
+        full: "International Association for the Properties of Water and Steam, \
+               Industrial Formulation 1997, revised 2007 and 2012",
+    },
+    Work {
+        name: SR6,
+        full: "International Association for the Properties of Water and Steam, \
+               Supplementary Release on Properties of Liquid Water at 0.1 MPa, 2008, \
+               revised 2011",
+    },
+    Work {
+        name: ISO_1438,
+        full: "Hydrometry: open channel flow measurement using thin-plate weirs",
+    },
+    Work {
+        name: ISO_2533,
+        full: "Standard Atmosphere, 1975; the same as ICAO Doc 7488 in its lowest layer",
+    },
+    Work {
+        name: ISO_3846,
+        full: "Hydrometry: open channel flow measurement using rectangular broad- \
+               crested weirs",
+    },
+    Work {
+        name: ISO_748,
+        full: "Hydrometry: measurement of liquid flow in open channels using \
+               velocity-area methods",
+    },
+    Work {
+        name: ISO_9555,
+        full: "Measurement of liquid flow in open channels: tracer dilution methods",
+    },
+    Work {
+        name: KALINSKE_ROBERTSON,
+        full: "A. A. Kalinske and J. M. Robertson, Closed conduit flow, Transactions \
+               ASCE 108, 1943",
+    },
+    Work {
+        name: KINDSVATER_CARTER,
+        full: "C. E. Kindsvater and R. W. Carter, Discharge characteristics of \
+               rectangular thin-plate weirs, Journal of the Hydraulics Division ASCE \
+               83, 1957",
+    },
+    Work {
+        name: KIRSCHMER,
+        full: "O. Kirschmer, Untersuchungen über den Gefällsverlust an Rechen, \
+               Mitteilungen des Hydraulischen Instituts der TH München 1, 1926",
+    },
+    Work {
+        name: MANNING,
+        full: "R. Manning, On the flow of water in open channels and pipes, \
+               Transactions of the Institution of Civil Engineers of Ireland 20, 1891",
+    },
+    Work {
+        name: NMFS_SCREENS,
+        full: "US National Marine Fisheries Service, Juvenile Fish Screen Criteria \
+               for Pump Intakes, 1996",
+    },
+    Work {
+        name: VACUUM,
+        full: "Isothermal ideal gas and a pump of constant volume flow; any text on \
+               vacuum engineering",
+    },
+    Work {
+        name: REHBOCK,
+        full: "T. Rehbock, Discussion of Precise weir measurements, Transactions ASCE \
+               93, 1929",
+    },
+    Work {
+        name: SARKAR,
+        full: "B. K. Sarkar, Fluid Mechanics and Hydraulic Machines, Allied, 1999",
+    },
+    Work {
+        name: SHEN,
+        full: "J. Shen, Discharge characteristics of triangular-notch thin-plate \
+               weirs, USGS Water-Supply Paper 1617-B, 1981",
+    },
+    Work {
+        name: SI_BROCHURE,
+        full: "Bureau International des Poids et Mesures, The International System of \
+               Units; standard gravity: 3rd CGPM, 1901",
+    },
+    Work {
+        name: SUBRAMANYA,
+        full: "K. Subramanya, 1000 Solved Problems in Fluid Mechanics, Tata McGraw- \
+               Hill, 2005",
+    },
+    Work {
+        name: SWAMEE_JAIN,
+        full: "P. K. Swamee and A. K. Jain, Explicit equations for pipe-flow \
+               problems, Journal of the Hydraulics Division ASCE 102, 1976",
+    },
+    Work {
+        name: TIMOSHENKO,
+        full: "S. P. Timoshenko and J. M. Gere, Theory of Elastic Stability, 2nd ed., \
+               McGraw-Hill, 1961",
+    },
+    Work {
+        name: EPA_SWMM,
+        full: "US Environmental Protection Agency, Storm Water Management Model \
+               Reference Manual, volume II, Hydraulics",
+    },
+    Work {
+        name: DESIGN_OF_SMALL_DAMS,
+        full: "US Bureau of Reclamation, Design of Small Dams",
+    },
+    Work {
+        name: WATER_MEASUREMENT,
+        full: "US Bureau of Reclamation, Water Measurement Manual, 3rd ed.",
+    },
+    Work {
+        name: VILLEMONTE,
+        full: "J. R. Villemonte, Submerged-weir discharge studies, Engineering News- \
+               Record 139, 1947",
+    },
+    Work {
+        name: WILLIAMS_HAZEN,
+        full: "G. S. Williams and A. Hazen, Hydraulic Tables, Wiley, 1905; SI form",
+    },
+    Work {
+        name: WISNER,
+        full: "P. E. Wisner, F. N. Mohsen and N. Kouwen, Removal of air from water \
+               lines by hydraulic means, Journal of the Hydraulics Division ASCE \
+               101(HY2), 1975",
+    },
+    Work {
+        name: WYLIE,
+        full: "E. B. Wylie and V. L. Streeter, Fluid Transients in Systems, Prentice \
+               Hall, 1993",
+    },
+];

@@ -276,12 +276,16 @@ impl Dimension {
     /// # Errors
     /// An exponent that does not.
     pub fn to_power(self, exponent: f64) -> Result<Self, DimensionError> {
+        if self.is_plain() {
+            return Ok(self);
+        }
         let mut exponents = [0_i16; BASES];
         for (to, from) in exponents.iter_mut().zip(self.exponents) {
             let exact = f64::from(from) * exponent;
             let rounded = exact.round();
             // A third typed as 0.333333333 is not a third: only rounding noise is forgiven.
-            if (exact - rounded).abs() > 1e-9 || !(rounded.abs() <= f64::from(i16::MAX)) {
+            let usable = (exact - rounded).abs() <= 1e-9 && rounded.abs() <= f64::from(i16::MAX);
+            if !usable {
                 return Err(DimensionError::Exponent);
             }
             // In range by the line above.

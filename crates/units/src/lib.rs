@@ -25,7 +25,7 @@ mod unit;
 mod unit_error;
 
 pub use dimension::{Dimension, DimensionError};
-pub use format::{System, display_unit, format_significant, shortest};
+pub use format::{System, display_unit, format_in, format_significant, shortest};
 pub use money::{Currency, Rounding};
 pub use quantity::{Quantity, QuantityError, number_and_unit};
 pub use rust_decimal::Decimal;

@@ -53,28 +53,33 @@ pub(crate) fn nearest(word: &str) -> Vec<String> {
     }
     let lower = word.to_lowercase();
     let length = word.chars().count();
-    let mut found: Vec<(usize, &str)> = Vec::new();
+    // Slips, then how much longer or shorter, then the spelling.
+    let mut found: Vec<(usize, usize, &str)> = Vec::new();
     for (spelling, entry) in LOOKUP.iter() {
         let distance = if is_name_of(&lower, entry) || spelling.to_lowercase() == lower {
             0
         } else {
-            // Of a short word nothing would be left, so only as many slips as a third of it.
+            // In a short word a single slip changes everything.
             let distance = edit_distance(&lower, &spelling.to_lowercase());
-            if distance > length.div_ceil(3).min(2) || (length < 3 && distance > 0) {
+            let most = if length < 3 { 0 } else { (length / 3).clamp(1, 2) };
+            if distance > most {
                 continue;
             }
             distance
         };
-        found.push((distance, entry.symbol.as_str()));
+        found.push((distance, spelling.chars().count().abs_diff(length), entry.symbol.as_str()));
     }
     for row in table::ambiguous_words() {
         if row.words.iter().any(|word| word.to_lowercase() == lower) {
-            found.extend(row.choices.iter().map(|choice| (0, *choice)));
+            found.extend(row.choices.iter().map(|choice| (0, 0, *choice)));
         }
     }
     found.sort_unstable();
+    // Where the word only differs by its capitals, or is the name, nothing else was meant.
+    let surest = found.first().is_some_and(|(slips, ..)| *slips == 0);
+    found.retain(|(slips, ..)| !surest || *slips == 0);
     let mut symbols: Vec<String> = Vec::new();
-    for (_, symbol) in found {
+    for (_, _, symbol) in found {
         if symbols.len() < MOST && !symbols.iter().any(|known| known == symbol) {
             symbols.push(symbol.to_owned());
         }
@@ -160,7 +165,8 @@ fn is_name_of(lower: &str, entry: &Entry) -> bool {
     let Some(rest) = lower.strip_prefix(prefix.name) else { return false };
     let name = entry.row.name;
     let singular = rest.strip_suffix('s').unwrap_or(rest);
-    let american = |word: &str| name.strip_suffix("re").is_some_and(|stem| word == format!("{stem}er"));
+    let american =
+        |word: &str| name.strip_suffix("re").is_some_and(|stem| word == format!("{stem}er"));
     rest == name || singular == name || american(rest) || american(singular)
 }
 

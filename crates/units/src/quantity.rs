@@ -181,7 +181,9 @@ pub fn number_and_unit(text: &str) -> Result<(f64, Unit), QuantityError> {
         return Ok((value, Unit::ONE));
     }
     let unit_start = end - unit_text.len();
-    if unit_text.starts_with(|c: char| c.is_ascii_digit() || c == '.' || c == '-') && !unit_text.starts_with("1/") {
+    if unit_text.starts_with(|c: char| c.is_ascii_digit() || c == '.' || c == '-')
+        && !unit_text.starts_with("1/")
+    {
         let from = unit_start - start;
         return Err(number("two numbers stand side by side", from, body.len()));
     }
@@ -211,7 +213,9 @@ impl QuantityError {
     #[must_use]
     pub fn help(&self) -> String {
         match self {
-            Self::Number { .. } => "write a number and its unit, such as 14 m or 2.5e-3 m^3/s".into(),
+            Self::Number { .. } => {
+                "write a number and its unit, such as 14 m or 2.5e-3 m^3/s".into()
+            }
             Self::Unit(error) => error.help(),
             Self::BelowZero { dimension, .. } if *dimension == Dimension::TEMPERATURE => {
                 "for a difference of temperatures write K or delta_degF".into()

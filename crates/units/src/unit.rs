@@ -213,7 +213,10 @@ impl<'t> Reader<'t> {
         }
         loop {
             let Some(range) = word_at(self.text, self.at) else {
-                return Err(malformed("a unit's symbol was expected here", self.at..self.text.len()));
+                return Err(malformed(
+                    "a unit's symbol was expected here",
+                    self.at..self.text.len(),
+                ));
             };
             self.at = range.end;
             self.symbol(range, if below { -1 } else { 1 })?;

@@ -102,7 +102,8 @@ impl UnitError {
                 format!("a unit that is combined with others counts differences: use {instead}")
             }
             Self::TwoCurrencies { .. } => {
-                "keep a sheet in one currency, and make a rate of exchange a plain number".to_owned()
+                "keep a sheet in one currency, and make a rate of exchange a plain number"
+                    .to_owned()
             }
             Self::Malformed { .. } => {
                 "write symbols with / and * and whole powers, such as kg/m^3 or kW*h".to_owned()
@@ -118,7 +119,10 @@ impl fmt::Display for UnitError {
             Self::Unknown { word, .. } => write!(f, "unknown unit `{word}`"),
             Self::Ambiguous { word, .. } => write!(f, "`{word}` is the name of several units"),
             Self::Combined { word, instead, .. } => {
-                write!(f, "`{word}` is a reading and cannot be combined with other units: use {instead}")
+                write!(
+                    f,
+                    "`{word}` is a reading and cannot be combined with other units: use {instead}"
+                )
             }
             Self::TwoCurrencies { first, second, .. } => {
                 write!(f, "two currencies in one unit, {first} and {second}")

@@ -17,26 +17,17 @@ pub(crate) struct Entry {
     pub(crate) prefix: &'static str,
 }
 
-/// What a word is.
-pub(crate) enum Word {
-    Unit(&'static Entry),
+/// Why a word that looks like a unit is none.
+pub(crate) enum Refusal {
     Ambiguous(&'static AmbiguousWord),
     Refused(&'static RefusedWord),
-    Unknown,
 }
 
-/// The word's meaning, by exact spelling.
-pub(crate) fn word(text: &str) -> Word {
-    if let Some(entry) = unit(text) {
-        return Word::Unit(entry);
-    }
-    if let Some(found) = table::ambiguous_words().iter().find(|row| row.words.contains(&text)) {
-        return Word::Ambiguous(found);
-    }
-    if let Some(found) = table::refused_words().iter().find(|row| row.words.contains(&text)) {
-        return Word::Refused(found);
-    }
-    Word::Unknown
+/// Whether the word, which is no unit, is known as one that is refused.
+pub(crate) fn refused(word: &str) -> Option<Refusal> {
+    let ambiguous = table::ambiguous_words().iter().find(|row| row.words.contains(&word));
+    let refused = || table::refused_words().iter().find(|row| row.words.contains(&word));
+    ambiguous.map(Refusal::Ambiguous).or_else(|| refused().map(Refusal::Refused))
 }
 
 /// The unit of this exact spelling.
@@ -56,12 +47,15 @@ pub(crate) fn nearest(word: &str) -> Vec<String> {
     // Slips, then how much longer or shorter, then the spelling.
     let mut found: Vec<(usize, usize, &str)> = Vec::new();
     for (spelling, entry) in LOOKUP.iter() {
-        let distance = if is_name_of(&lower, entry) || spelling.to_lowercase() == lower {
+        let distance = if is_name_of(&lower, entry) {
             0
+        } else if spelling.len().abs_diff(lower.len()) > 4 {
+            // In bytes, of which a letter has up to four: too far, known without looking closer.
+            continue;
         } else {
             // In a short word a single slip changes everything.
-            let distance = edit_distance(&lower, &spelling.to_lowercase());
             let most = if length < 3 { 0 } else { (length / 3).clamp(1, 2) };
+            let distance = edit_distance(&lower, &spelling.to_lowercase());
             if distance > most {
                 continue;
             }
@@ -164,6 +158,9 @@ fn is_name_of(lower: &str, entry: &Entry) -> bool {
     };
     let Some(rest) = lower.strip_prefix(prefix.name) else { return false };
     let name = entry.row.name;
+    if rest.is_empty() || rest.as_bytes().first() != name.as_bytes().first() {
+        return false;
+    }
     let singular = rest.strip_suffix('s').unwrap_or(rest);
     let american =
         |word: &str| name.strip_suffix("re").is_some_and(|stem| word == format!("{stem}er"));

@@ -1,4 +1,7 @@
 //! The table of units: one row per unit, its factor written as an expression of exact definitions.
+//!
+//! The definitions were written down from memory of the works that each row names;
+//! `tests/published.rs` holds the usual ones against printed factors.
 
 use std::f64::consts::PI;
 use std::sync::LazyLock;

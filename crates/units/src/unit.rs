@@ -5,7 +5,7 @@ use std::fmt::{self, Write as _};
 use std::ops::Range;
 
 use crate::dimension::Dimension;
-use crate::lookup::{self, Entry, Word};
+use crate::lookup::{self, Entry, Refusal};
 use crate::money::Currency;
 use crate::unit_error::UnitError;
 
@@ -80,7 +80,7 @@ impl Unit {
         } else {
             let range = word_at(text, 0)?;
             reader.at = range.end;
-            if let Err(error) = reader.symbol(range, 1) {
+            if let Err(error) = reader.symbol(range, false) {
                 return Some((reader.at, Err(error)));
             }
             reader.power();
@@ -219,7 +219,7 @@ impl<'t> Reader<'t> {
                 ));
             };
             self.at = range.end;
-            self.symbol(range, if below { -1 } else { 1 })?;
+            self.symbol(range, below)?;
             self.power();
             let rest = &self.text[self.at..];
             let Some(next) = rest.chars().next() else { return Ok(()) };
@@ -246,41 +246,28 @@ impl<'t> Reader<'t> {
             return false;
         }
         let Some(range) = word_at(self.text, self.at + operator.len_utf8()) else { return false };
-        let end = range.end;
-        if self.symbol(range, if operator == '/' { -1 } else { 1 }).is_err() {
-            return false;
-        }
-        self.at = end;
+        let Some((entry, power)) = known(&self.text[range.clone()]) else { return false };
+        self.at = range.end;
+        self.symbols.push(Symbol { entry, below: operator == '/', power, range });
         self.power();
         true
     }
 
     /// Adds the symbol that is written at this place.
-    fn symbol(&mut self, range: Range<usize>, sign: i16) -> Result<(), UnitError> {
-        let word = &self.text[range.clone()];
-        let mut power = WHOLE;
-        let entry = match lookup::word(word) {
-            Word::Unit(entry) => entry,
-            Word::Ambiguous(row) => {
-                let word = word.to_owned();
-                return Err(UnitError::Ambiguous { word, choices: row.choices, range });
+    fn symbol(&mut self, range: Range<usize>, below: bool) -> Result<(), UnitError> {
+        let text = &self.text[range.clone()];
+        if let Some((entry, power)) = known(text) {
+            self.symbols.push(Symbol { entry, below, power, range });
+            return Ok(());
+        }
+        let word = text.to_owned();
+        Err(match lookup::refused(text) {
+            Some(Refusal::Ambiguous(row)) => {
+                UnitError::Ambiguous { word, choices: row.choices, range }
             }
-            Word::Refused(row) => {
-                return Err(UnitError::Refused { word: word.to_owned(), why: row.why, range });
-            }
-            Word::Unknown => match with_digit(word) {
-                Some((entry, digit)) => {
-                    power = digit * WHOLE;
-                    entry
-                }
-                None => {
-                    let nearest = lookup::nearest(word);
-                    return Err(UnitError::Unknown { word: word.to_owned(), nearest, range });
-                }
-            },
-        };
-        self.symbols.push(Symbol { entry, below: sign < 0, power, range });
-        Ok(())
+            Some(Refusal::Refused(row)) => UnitError::Refused { word, why: row.why, range },
+            None => UnitError::Unknown { nearest: lookup::nearest(text), word, range },
+        })
     }
 
     /// Takes the power behind the last symbol, if one is written there.
@@ -422,8 +409,12 @@ fn word_at(text: &str, at: usize) -> Option<Range<usize>> {
     Some(at..at + rest.find(|c| !is_word(c)).unwrap_or(rest.len()))
 }
 
-/// `m2`, `mm2`, `ft3`, `s2`: a length or a time with its power behind it.
-fn with_digit(word: &str) -> Option<(&'static Entry, i16)> {
+/// The unit of a word and its power in sixtieths; the power is written behind lengths and times
+/// only: `m2`, `mm2`, `ft3`, `s2`.
+fn known(word: &str) -> Option<(&'static Entry, i16)> {
+    if let Some(entry) = lookup::unit(word) {
+        return Some((entry, WHOLE));
+    }
     let power = match word.as_bytes().last()? {
         b'2' => 2,
         b'3' => 3,
@@ -432,7 +423,7 @@ fn with_digit(word: &str) -> Option<(&'static Entry, i16)> {
     };
     let entry = lookup::unit(&word[..word.len() - 1])?;
     let usual = [Dimension::LENGTH, Dimension::TIME].contains(&entry.row.dimension);
-    usual.then_some((entry, power))
+    usual.then_some((entry, power * WHOLE))
 }
 
 /// A power behind `^`: `2`, `-1`, `(1/2)`, `0.5`; in sixtieths, with its length.

@@ -1,5 +1,7 @@
 //! Conversions held against print: NIST Special Publication 811 (2008 edition), appendix B, unless
-//! a line says otherwise. Exact definitions are held to the last bits that a number has.
+//! a line says otherwise. Exact definitions are held to the last bits that a number has. Lines with
+//! a number (U001) stand in the list of checks of the whole project; those without quote the same
+//! appendix from memory.
 
 // Helpers of tests may unwrap as tests do.
 #![allow(clippy::unwrap_used)]

@@ -60,6 +60,7 @@ fn a_first_word_that_is_no_unit_is_taken_whole() {
         ("m_x/s", "m_x"),
         ("gal/min", "gal"),
         ("AWG", "AWG"),
+        ("kg2", "kg2"),
         ("mmm2", "mmm2"),
         ("größe*2", "größe"),
     ] {

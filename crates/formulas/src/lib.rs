@@ -36,24 +36,33 @@
 //!
 //! Figures for planning: no result is a design release.
 
+mod batteries;
+mod cables;
 mod call;
+mod cavitation;
+mod conductors;
+mod draft_tube;
 mod electrical;
 mod evaluate;
 mod fittings;
 mod formula;
+mod friction;
 mod hydrology;
 mod intake;
+mod internal_rate;
 mod money;
 mod pipe_strength;
 mod pipes;
+mod pond;
 mod registry;
+mod runners;
 mod siphon;
 mod sources;
 mod streams;
 mod surge;
 mod turbines;
-mod usual;
 mod uncertainty;
+mod usual;
 mod water;
 mod water_properties;
 mod weirs;

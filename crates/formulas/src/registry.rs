@@ -5,8 +5,9 @@ use std::sync::LazyLock;
 
 use crate::formula::Formula;
 use crate::{
-    electrical, fittings, hydrology, intake, money, pipe_strength, pipes, siphon, streams, surge,
-    turbines, uncertainty, water, weirs,
+    batteries, cables, cavitation, conductors, draft_tube, electrical, fittings, hydrology, intake,
+    money, pipe_strength, pipes, pond, runners, siphon, streams, surge, turbines, uncertainty,
+    water, weirs,
 };
 
 /// One subject: the formulas of one file.
@@ -26,6 +27,7 @@ pub static SUBJECTS: &[&Subject] = &[
     &weirs::SUBJECT,
     &streams::SUBJECT,
     &hydrology::SUBJECT,
+    &pond::SUBJECT,
     &intake::SUBJECT,
     &pipes::SUBJECT,
     &fittings::SUBJECT,
@@ -33,7 +35,13 @@ pub static SUBJECTS: &[&Subject] = &[
     &pipe_strength::SUBJECT,
     &siphon::SUBJECT,
     &turbines::SUBJECT,
+    &runners::SUBJECT,
+    &draft_tube::SUBJECT,
+    &cavitation::SUBJECT,
     &electrical::SUBJECT,
+    &conductors::SUBJECT,
+    &cables::SUBJECT,
+    &batteries::SUBJECT,
     &money::SUBJECT,
     &uncertainty::SUBJECT,
 ];

@@ -44,19 +44,29 @@ impl Source {
 }
 
 pub(crate) const ASME_B36_10: &str = "ASME B36.10M";
+pub(crate) const ASTM_B258: &str = "ASTM B258";
 pub(crate) const BERNOULLI: &str = "Energy equation";
 pub(crate) const CENGEL: &str = "Cengel & Cimbala 2010";
 pub(crate) const CHURCHILL: &str = "Churchill 1977";
 pub(crate) const COLEBROOK: &str = "Colebrook 1939";
 pub(crate) const CRANE: &str = "Crane TP-410";
+pub(crate) const DAUGHERTY: &str = "Daugherty & Franzini 1985";
 pub(crate) const DEFINITION: &str = "Definition";
 pub(crate) const DESIGN_OF_SMALL_DAMS: &str = "USBR Design of Small Dams";
+pub(crate) const DE_SIERVO_1976: &str = "de Siervo & de Leva 1976";
+pub(crate) const DE_SIERVO_1977: &str = "de Siervo & de Leva 1977";
+pub(crate) const DIXON: &str = "Dixon 2005";
 pub(crate) const EPA_SWMM: &str = "US EPA SWMM II";
+pub(crate) const FISHER: &str = "Fisher 1930";
 pub(crate) const FRANCIS: &str = "Francis 1855";
 pub(crate) const GORDON: &str = "Gordon 1970";
+pub(crate) const GORLA: &str = "Gorla & Khan 2003";
 pub(crate) const HAALAND: &str = "Haaland 1983";
 pub(crate) const HI_9_8: &str = "ANSI/HI 9.8";
 pub(crate) const HR_WALLINGFORD: &str = "HR Wallingford 2005";
+pub(crate) const IEC_60028: &str = "IEC 60028";
+pub(crate) const IEC_60228: &str = "IEC 60228";
+pub(crate) const IEC_60364: &str = "IEC 60364";
 pub(crate) const IF97: &str = "IAPWS R7-97";
 pub(crate) const ISO_1438: &str = "ISO 1438";
 pub(crate) const ISO_2533: &str = "ISO 2533";
@@ -64,10 +74,14 @@ pub(crate) const ISO_3846: &str = "ISO 3846";
 pub(crate) const ISO_748: &str = "ISO 748";
 pub(crate) const ISO_9555: &str = "ISO 9555";
 pub(crate) const KALINSKE_ROBERTSON: &str = "Kalinske & Robertson 1943";
+pub(crate) const KHAN: &str = "Khan 2009";
 pub(crate) const KINDSVATER_CARTER: &str = "Kindsvater & Carter 1957";
 pub(crate) const KIRSCHMER: &str = "Kirschmer 1926";
 pub(crate) const MANNING: &str = "Manning 1891";
+pub(crate) const MASSEY: &str = "Massey & Ward-Smith 2006";
+pub(crate) const MEHTA: &str = "Mehta & Mehta 2005";
 pub(crate) const NMFS_SCREENS: &str = "NMFS 1996";
+pub(crate) const PANNEERSELVAM: &str = "Panneerselvam 2010";
 pub(crate) const REHBOCK: &str = "Rehbock 1929";
 pub(crate) const SARKAR: &str = "Sarkar 1999";
 pub(crate) const SHEN: &str = "Shen 1981";
@@ -82,6 +96,13 @@ pub(crate) const WATER_MEASUREMENT: &str = "USBR Water Measurement Manual";
 pub(crate) const WILLIAMS_HAZEN: &str = "Williams & Hazen 1905";
 pub(crate) const WISNER: &str = "Wisner, Mohsen & Kouwen 1975";
 pub(crate) const WYLIE: &str = "Wylie & Streeter 1993";
+pub(crate) const AREA_RATIO: &str = "Area ratio method";
+pub(crate) const NAG: &str = "Nag 2001";
+pub(crate) const WEIBULL: &str = "Weibull 1939";
+pub(crate) const GUM: &str = "JCGM 100";
+pub(crate) const ESHA: &str = "ESHA guide";
+pub(crate) const BIMBHRA: &str = "Bimbhra 2012";
+pub(crate) const MOHAN: &str = "Mohan, Undeland & Robbins 2003";
 
 /// Every work that a formula cites, in alphabetical order.
 pub static SOURCES: &[Work] = &[
@@ -93,6 +114,12 @@ pub static SOURCES: &[Work] = &[
         name: ASME_B36_10,
         full: "Welded and Seamless Wrought Steel Pipe, The American Society of \
                Mechanical Engineers",
+    },
+    Work {
+        name: ASTM_B258,
+        full: "Standard Specification for Standard Nominal Diameters and \
+               Cross-Sectional Areas of AWG Sizes of Solid Round Wires Used as \
+               Electrical Conductors",
     },
     Work {
         name: CENGEL,
@@ -115,12 +142,37 @@ pub static SOURCES: &[Work] = &[
                Technical Paper 410",
     },
     Work {
+        name: DAUGHERTY,
+        full: "R. L. Daugherty, J. B. Franzini and E. J. Finnemore, Fluid Mechanics \
+               with Engineering Applications, 8th ed., McGraw-Hill, 1985",
+    },
+    Work {
+        name: DE_SIERVO_1976,
+        full: "F. de Siervo and F. de Leva, Modern trends in selecting and designing \
+               Francis turbines, Water Power & Dam Construction, August 1976",
+    },
+    Work {
+        name: DE_SIERVO_1977,
+        full: "F. de Siervo and F. de Leva, Modern trends in selecting and designing \
+               Kaplan turbines, Water Power & Dam Construction, December 1977 and \
+               January 1978",
+    },
+    Work {
         name: DEFINITION,
         full: "A definition, or a law with arithmetic alone",
     },
     Work {
+        name: DIXON,
+        full: "S. L. Dixon, Fluid Mechanics, Thermodynamics of Turbomachinery, 5th ed., \
+               Elsevier, 2005",
+    },
+    Work {
         name: BERNOULLI,
         full: "Energy equation of steady flow after Bernoulli; any hydraulics text",
+    },
+    Work {
+        name: FISHER,
+        full: "I. Fisher, The Theory of Interest, Macmillan, 1930",
     },
     Work {
         name: FRANCIS,
@@ -130,6 +182,11 @@ pub static SOURCES: &[Work] = &[
     Work {
         name: GORDON,
         full: "J. L. Gordon, Vortices at intakes, Water Power, April 1970",
+    },
+    Work {
+        name: GORLA,
+        full: "R. S. R. Gorla and A. A. Khan, Turbomachinery Design and Theory, Marcel \
+               Dekker, 2003",
     },
     Work {
         name: HAALAND,
@@ -152,6 +209,18 @@ pub static SOURCES: &[Work] = &[
         full: "International Association for the Properties of Water and Steam, \
                Supplementary Release on Properties of Liquid Water at 0.1 MPa, 2008, \
                revised 2011",
+    },
+    Work {
+        name: IEC_60028,
+        full: "International Standard of Resistance for Copper",
+    },
+    Work {
+        name: IEC_60228,
+        full: "Conductors of insulated cables",
+    },
+    Work {
+        name: IEC_60364,
+        full: "Low-voltage electrical installations; part 5-52, wiring systems",
     },
     Work {
         name: ISO_1438,
@@ -181,6 +250,11 @@ pub static SOURCES: &[Work] = &[
                ASCE 108, 1943",
     },
     Work {
+        name: KHAN,
+        full: "B. H. Khan, Non-Conventional Energy Resources, 2nd ed., Tata \
+               McGraw-Hill, 2009",
+    },
+    Work {
         name: KINDSVATER_CARTER,
         full: "C. E. Kindsvater and R. W. Carter, Discharge characteristics of \
                rectangular thin-plate weirs, Journal of the Hydraulics Division ASCE \
@@ -197,9 +271,23 @@ pub static SOURCES: &[Work] = &[
                Transactions of the Institution of Civil Engineers of Ireland 20, 1891",
     },
     Work {
+        name: MASSEY,
+        full: "B. S. Massey and J. Ward-Smith, Mechanics of Fluids, 8th ed., Taylor & \
+               Francis, 2006",
+    },
+    Work {
+        name: MEHTA,
+        full: "V. K. Mehta and R. Mehta, Principles of Power System, 4th ed., S. Chand, \
+               2005",
+    },
+    Work {
         name: NMFS_SCREENS,
         full: "US National Marine Fisheries Service, Juvenile Fish Screen Criteria \
                for Pump Intakes, 1996",
+    },
+    Work {
+        name: PANNEERSELVAM,
+        full: "R. Panneerselvam, Engineering Economics, PHI, 2010",
     },
     Work {
         name: VACUUM,
@@ -272,5 +360,44 @@ pub static SOURCES: &[Work] = &[
         name: WYLIE,
         full: "E. B. Wylie and V. L. Streeter, Fluid Transients in Systems, Prentice \
                Hall, 1993",
+    },
+    Work {
+        name: AREA_RATIO,
+        full: "Transfer of flows between catchments in the ratio of their areas; any \
+               hydrology text",
+    },
+    Work {
+        name: NAG,
+        full: "P. K. Nag, Power Plant Engineering, 2nd ed., Tata McGraw-Hill, 2001",
+    },
+    Work {
+        name: WEIBULL,
+        full: "W. Weibull, A statistical theory of the strength of materials, \
+               Ingeniörsvetenskapsakademiens Handlingar 151, 1939: plotting position \
+               m/(n + 1)",
+    },
+    Work {
+        name: GUM,
+        full: "JCGM 100:2008, Evaluation of measurement data: guide to the expression \
+               of uncertainty in measurement",
+    },
+    Work {
+        name: ESHA,
+        full: "European Small Hydropower Association, Guide on How to Develop a Small \
+               Hydropower Plant, 2004",
+    },
+    Work {
+        name: BIMBHRA,
+        full: "P. S. Bimbhra, Power Electronics, Khanna Publishers, 2012",
+    },
+    Work {
+        name: MOHAN,
+        full: "N. Mohan, T. M. Undeland and W. P. Robbins, Power Electronics: \
+               Converters, Applications, and Design, 3rd ed., Wiley, 2003",
+    },
+    Work {
+        name: "Gorla & Khan 2003",
+        full: "R. S. R. Gorla and A. A. Khan, Turbomachinery: Design and Theory, \
+               Marcel Dekker, 2003",
     },
 ];

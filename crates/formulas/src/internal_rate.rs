@@ -3,8 +3,8 @@
 use crate::formula::Refusal;
 
 /// Beyond so many flows, those that change sign more than once are refused: the search for all
-/// roots grows with the square of their number.
-const MOST_FLOWS: usize = 400;
+/// roots grows with the cube of their number.
+const MOST_FLOWS: usize = 120;
 
 /// The one rate above −100 % at which the flows, the first now and the others a year apart, are
 /// worth nothing.
@@ -184,6 +184,13 @@ mod tests {
         check_refused(&[-100.0, 260.0, -165.0], "10.0000 %, 50.0000 %");
         // (1 − 1.2 x)(1 − 0.8 x): 20 % and −20 %.
         check_refused(&[-100.0, 200.0, -96.0], "-20.0000 %, 20.0000 %");
+    }
+
+    #[test]
+    fn a_long_series_with_many_changes_is_refused() {
+        let flows = |count| (0..count).map(|i| if i % 2 == 0 { -1.0 } else { 1.5 });
+        check_refused(&flows(MOST_FLOWS + 2).collect::<Vec<f64>>(), "more than");
+        assert!(internal_rate(&flows(MOST_FLOWS).collect::<Vec<f64>>()).is_ok());
     }
 
     #[test]

@@ -144,12 +144,20 @@ static FORMULAS: &[Formula] = &[
         caution: Some(ADVICE),
         source: ENGINEERING_ECONOMICS,
         hides: None,
-        checks: &[Check {
-            arguments: &[("amount", "500000 INR"), ("rate", "18 %"), ("years", "15")],
-            expected: "8201.391 INR",
-            tolerance: 1e-7,
-            source: "Panneerselvam 2010, Ex. 3.4; numpy-financial 1.0.0",
-        }],
+        checks: &[
+            Check {
+                arguments: &[("amount", "500000 INR"), ("rate", "18 %"), ("years", "15")],
+                expected: "8201.391 INR",
+                tolerance: 1e-7,
+                source: "Panneerselvam 2010, Ex. 3.4; numpy-financial 1.0.0",
+            },
+            Check {
+                arguments: &[("amount", "3000 EUR"), ("rate", "0 %"), ("years", "12")],
+                expected: "250 EUR",
+                tolerance: 1e-12,
+                source: "by hand, 3000/12",
+            },
+        ],
         body: Body::Three(sinking_fund_deposit),
     },
     Formula {

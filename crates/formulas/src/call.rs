@@ -163,10 +163,7 @@ impl Formula {
                     }
                 };
                 if found.next().is_some() {
-                    return Err(CallError::Twice {
-                        formula: self.name,
-                        parameter: parameter.name,
-                    });
+                    return Err(CallError::Twice { formula: self.name, parameter: parameter.name });
                 }
                 Ok(argument)
             })

@@ -14,11 +14,8 @@ use crate::sources::{
 use crate::usual::GRAVITY;
 
 /// The subject.
-pub(crate) static SUBJECT: Subject = Subject {
-    name: "pipes",
-    about: "Flow and friction in full pipes.",
-    formulas: FORMULAS,
-};
+pub(crate) static SUBJECT: Subject =
+    Subject { name: "pipes", about: "Flow and friction in full pipes.", formulas: FORMULAS };
 
 const FLUIDS: &str = "reference library fluids 1.3.1";
 
@@ -28,8 +25,7 @@ const BORE: Parameter =
 const LENGTH: Parameter =
     Parameter::new("length", Dimension::LENGTH, "length of the pipe along its axis").not_negative();
 
-const FLOW: Parameter =
-    Parameter::new("flow", Dimension::FLOW, "flow in the pipe").not_negative();
+const FLOW: Parameter = Parameter::new("flow", Dimension::FLOW, "flow in the pipe").not_negative();
 
 const VELOCITY: Parameter =
     Parameter::new("velocity", Dimension::VELOCITY, "mean velocity in the pipe");

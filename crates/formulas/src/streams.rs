@@ -71,7 +71,10 @@ static FORMULAS: &[Formula] = &[
         result: Output::new(Dimension::FLOW),
         limits: &[],
         caution: None,
-        source: Source::read(BERNOULLI, "Torricelli; coefficient USBR Water Measurement Manual ch. 9"),
+        source: Source::read(
+            BERNOULLI,
+            "Torricelli; coefficient USBR Water Measurement Manual ch. 9",
+        ),
         hides: None,
         checks: &[
             Check {
@@ -184,11 +187,9 @@ static FORMULAS: &[Formula] = &[
         summary: "Mean velocity of a stream over the velocity of its surface.",
         equation: "straight between 0.66 at 1 ft, 0.68, 0.70, 0.72, 0.74, 0.76 at 6 ft, 0.77 at \
                    9 ft, 0.78 at 12 ft, 0.79 at 15 ft and 0.80 from 20 ft",
-        parameters: &[
-            Parameter::new("depth", Dimension::LENGTH, "mean depth of the stream")
-                .positive()
-                .valid(0.3, 10.0),
-        ],
+        parameters: &[Parameter::new("depth", Dimension::LENGTH, "mean depth of the stream")
+            .positive()
+            .valid(0.3, 10.0)],
         result: Output::new(Dimension::NONE),
         limits: &[],
         caution: Some("In a shallow or rough stream the factor is lower still."),
@@ -220,12 +221,8 @@ static FORMULAS: &[Formula] = &[
                 Kind::Series(Dimension::LENGTH),
                 "distances from one bank, in order, both banks included",
             ),
-            Parameter::of_kind(
-                "depths",
-                Kind::Series(Dimension::LENGTH),
-                "depth at each station",
-            )
-            .not_negative(),
+            Parameter::of_kind("depths", Kind::Series(Dimension::LENGTH), "depth at each station")
+                .not_negative(),
             Parameter::of_kind(
                 "velocities",
                 Kind::Series(Dimension::VELOCITY),

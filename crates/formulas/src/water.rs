@@ -9,11 +9,8 @@ use crate::usual::{ALTITUDE, DENSITY, GRAVITY, STANDARD_GRAVITY, TEMPERATURE};
 use crate::water_properties;
 
 /// The subject.
-pub(crate) static SUBJECT: Subject = Subject {
-    name: "water",
-    about: "Water, the air above it, and gravity.",
-    formulas: FORMULAS,
-};
+pub(crate) static SUBJECT: Subject =
+    Subject { name: "water", about: "Water, the air above it, and gravity.", formulas: FORMULAS };
 
 const IAPWS_CHECK: &str = "IAPWS-95 by the reference library iapws 1.5.5; CoolProp agrees";
 const VISCOSITY_CHECK: &str = "IAPWS R12-08 by the reference library iapws 1.5.5";

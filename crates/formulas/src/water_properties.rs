@@ -77,7 +77,8 @@ pub(crate) fn density(t: f64) -> f64 {
 pub(crate) fn sound_speed(t: f64) -> f64 {
     let gamma = gibbs(t);
     let mixed = gamma.g_p - gamma.tau * gamma.g_pt;
-    (R * t * gamma.g_p.powi(2) / (mixed.powi(2) / (gamma.tau.powi(2) * gamma.g_tt) - gamma.g_pp)).sqrt()
+    (R * t * gamma.g_p.powi(2) / (mixed.powi(2) / (gamma.tau.powi(2) * gamma.g_tt) - gamma.g_pp))
+        .sqrt()
 }
 
 /// Isentropic bulk modulus, Pa.

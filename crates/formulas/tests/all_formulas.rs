@@ -209,7 +209,9 @@ fn faults_at_limits(
         let arguments: Vec<_> = values.iter().map(Value::argument).collect();
         match formula.answer(&arguments) {
             Err(refusal) if refusal.0.contains(parameter.name) => {}
-            Err(refusal) => faults.push(format!("at {value} refused without its name: {refusal:?}")),
+            Err(refusal) => {
+                faults.push(format!("at {value} refused without its name: {refusal:?}"))
+            }
             Ok(_) => faults.push(format!("not refused at {value}")),
         }
     }

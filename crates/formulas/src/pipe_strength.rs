@@ -49,9 +49,25 @@ static FORMULAS: &[Formula] = &[
              vacuum is 101 kPa at the sea. Thin drain pipe has no margin at all. Let the maker \
              confirm the pipe for vacuum.",
         ),
-        source: Source::memory(TIMOSHENKO, "long tubes under outer pressure (Bresse, Levy)"),
+        source: Source::read(
+            TIMOSHENKO,
+            "long tubes under outer pressure (Bresse, Levy); also Moser, Buried Pipe Design, eq. \
+             3.14",
+        ),
         hides: None,
         checks: &[
+            Check {
+                arguments: &[
+                    ("outside_diameter", "13.875 in"),
+                    ("wall", "0.375 in"),
+                    ("modulus", "29e6 psi"),
+                    ("poisson_ratio", "0.29"),
+                ],
+                expected: "1357 psi",
+                tolerance: 4e-4,
+                source: "Roark's Formulas for Stress and Strain, table 35, case 19a, worked with \
+                         mean radius 6.75 in",
+            },
             Check {
                 arguments: &[
                     ("outside_diameter", "260 mm"),

@@ -240,20 +240,24 @@ static FORMULAS: &[Formula] = &[
             "Three literatures disagree: this is the upper end of a band, not a promise. It counts \
              in each reach that falls; in one that rises, pockets move by themselves.",
         ),
-        source: Source::memory(WISNER, "envelope; Kalinske & Bliss 1943, HR Wallingford 2005"),
+        source: Source::read(
+            WISNER,
+            "as quoted from Sanks, Pumping Station Design; the other three and HR Wallingford's 0.61 \
+             from memory",
+        ),
         hides: None,
         checks: &[
             Check {
                 arguments: &[("bore", "0.3 m"), ("slope", "0.577350269"), ("method", "wisner")],
                 expected: "1.718272 m/s",
                 tolerance: 1e-6,
-                source: "Wisner et al. 1975 (from memory): 1.001777 √(g D) at 30°, by hand",
+                source: "Wisner et al. 1975 (as quoted from Sanks): 1.001777 √(g D) at 30°, by hand",
             },
             Check {
                 arguments: &[("bore", "0.2 m"), ("slope", "0.1")],
                 expected: "1.265834 m/s",
                 tolerance: 1e-6,
-                source: "Wisner et al. 1975 (from memory), the largest there: 0.903861 √(g D) at \
+                source: "Wisner et al. 1975 (as quoted from Sanks), the largest there: 0.903861 √(g D) at \
                          tan θ 0.1, by arithmetic apart from this code",
             },
             Check {

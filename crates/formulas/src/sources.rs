@@ -106,10 +106,7 @@ pub(crate) const MOHAN: &str = "Mohan, Undeland & Robbins 2003";
 
 /// Every work that a formula cites, in alphabetical order.
 pub static SOURCES: &[Work] = &[
-    Work {
-        name: HI_9_8,
-        full: "Hydraulic Institute, Rotodynamic Pumps for Pump Intake Design",
-    },
+    Work { name: HI_9_8, full: "Hydraulic Institute, Rotodynamic Pumps for Pump Intake Design" },
     Work {
         name: ASME_B36_10,
         full: "Welded and Seamless Wrought Steel Pipe, The American Society of \
@@ -157,10 +154,7 @@ pub static SOURCES: &[Work] = &[
                Kaplan turbines, Water Power & Dam Construction, December 1977 and \
                January 1978",
     },
-    Work {
-        name: DEFINITION,
-        full: "A definition, or a law with arithmetic alone",
-    },
+    Work { name: DEFINITION, full: "A definition, or a law with arithmetic alone" },
     Work {
         name: DIXON,
         full: "S. L. Dixon, Fluid Mechanics, Thermodynamics of Turbomachinery, 5th ed., \
@@ -170,19 +164,13 @@ pub static SOURCES: &[Work] = &[
         name: BERNOULLI,
         full: "Energy equation of steady flow after Bernoulli; any hydraulics text",
     },
-    Work {
-        name: FISHER,
-        full: "I. Fisher, The Theory of Interest, Macmillan, 1930",
-    },
+    Work { name: FISHER, full: "I. Fisher, The Theory of Interest, Macmillan, 1930" },
     Work {
         name: FRANCIS,
         full: "J. B. Francis, Lowell Hydraulic Experiments, Little, Brown and \
                Company, 1855",
     },
-    Work {
-        name: GORDON,
-        full: "J. L. Gordon, Vortices at intakes, Water Power, April 1970",
-    },
+    Work { name: GORDON, full: "J. L. Gordon, Vortices at intakes, Water Power, April 1970" },
     Work {
         name: GORLA,
         full: "R. S. R. Gorla and A. A. Khan, Turbomachinery Design and Theory, Marcel \
@@ -210,14 +198,8 @@ pub static SOURCES: &[Work] = &[
                Supplementary Release on Properties of Liquid Water at 0.1 MPa, 2008, \
                revised 2011",
     },
-    Work {
-        name: IEC_60028,
-        full: "International Standard of Resistance for Copper",
-    },
-    Work {
-        name: IEC_60228,
-        full: "Conductors of insulated cables",
-    },
+    Work { name: IEC_60028, full: "International Standard of Resistance for Copper" },
+    Work { name: IEC_60228, full: "Conductors of insulated cables" },
     Work {
         name: IEC_60364,
         full: "Low-voltage electrical installations; part 5-52, wiring systems",
@@ -285,10 +267,7 @@ pub static SOURCES: &[Work] = &[
         full: "US National Marine Fisheries Service, Juvenile Fish Screen Criteria \
                for Pump Intakes, 1996",
     },
-    Work {
-        name: PANNEERSELVAM,
-        full: "R. Panneerselvam, Engineering Economics, PHI, 2010",
-    },
+    Work { name: PANNEERSELVAM, full: "R. Panneerselvam, Engineering Economics, PHI, 2010" },
     Work {
         name: VACUUM,
         full: "Isothermal ideal gas and a pump of constant volume flow; any text on \
@@ -333,10 +312,7 @@ pub static SOURCES: &[Work] = &[
         full: "US Environmental Protection Agency, Storm Water Management Model \
                Reference Manual, volume II, Hydraulics",
     },
-    Work {
-        name: DESIGN_OF_SMALL_DAMS,
-        full: "US Bureau of Reclamation, Design of Small Dams",
-    },
+    Work { name: DESIGN_OF_SMALL_DAMS, full: "US Bureau of Reclamation, Design of Small Dams" },
     Work {
         name: WATER_MEASUREMENT,
         full: "US Bureau of Reclamation, Water Measurement Manual, 3rd ed.",
@@ -366,10 +342,7 @@ pub static SOURCES: &[Work] = &[
         full: "Transfer of flows between catchments in the ratio of their areas; any \
                hydrology text",
     },
-    Work {
-        name: NAG,
-        full: "P. K. Nag, Power Plant Engineering, 2nd ed., Tata McGraw-Hill, 2001",
-    },
+    Work { name: NAG, full: "P. K. Nag, Power Plant Engineering, 2nd ed., Tata McGraw-Hill, 2001" },
     Work {
         name: WEIBULL,
         full: "W. Weibull, A statistical theory of the strength of materials, \
@@ -386,10 +359,7 @@ pub static SOURCES: &[Work] = &[
         full: "European Small Hydropower Association, Guide on How to Develop a Small \
                Hydropower Plant, 2004",
     },
-    Work {
-        name: BIMBHRA,
-        full: "P. S. Bimbhra, Power Electronics, Khanna Publishers, 2012",
-    },
+    Work { name: BIMBHRA, full: "P. S. Bimbhra, Power Electronics, Khanna Publishers, 2012" },
     Work {
         name: MOHAN,
         full: "N. Mohan, T. M. Undeland and W. P. Robbins, Power Electronics: \

@@ -59,7 +59,6 @@ const REGION_4: [f64; 10] = [
 
 /// Derivatives of the dimensionless Gibbs energy by reduced pressure and temperature.
 struct Gibbs {
-    pi: f64,
     tau: f64,
     g_p: f64,
     g_pp: f64,
@@ -69,8 +68,13 @@ struct Gibbs {
 
 /// Density, kg/m³; `t` in K.
 pub(crate) fn density(t: f64) -> f64 {
-    let gamma = gibbs(t);
-    P / (R * t * gamma.pi * gamma.g_p)
+    let (pi, tau) = (P / 16.53e6, 1386.0 / t);
+    let (x, y) = (7.1 - pi, tau - 1.222);
+    // Only the terms that change with pressure weigh in.
+    let with_pressure = REGION_1.iter().filter(|(i, ..)| *i > 0);
+    let g_p: f64 =
+        with_pressure.map(|(i, j, n)| -n * f64::from(*i) * x.powi(i - 1) * y.powi(*j)).sum();
+    P / (R * t * pi * g_p)
 }
 
 /// Speed of sound, m/s.
@@ -113,7 +117,7 @@ pub(crate) fn vapour_pressure(t: f64) -> f64 {
 fn gibbs(t: f64) -> Gibbs {
     let (pi, tau) = (P / 16.53e6, 1386.0 / t);
     let (x, y) = (7.1 - pi, tau - 1.222);
-    let mut gamma = Gibbs { pi, tau, g_p: 0.0, g_pp: 0.0, g_pt: 0.0, g_tt: 0.0 };
+    let mut gamma = Gibbs { tau, g_p: 0.0, g_pp: 0.0, g_pt: 0.0, g_tt: 0.0 };
     for (i, j, n) in REGION_1 {
         let (fi, fj) = (f64::from(i), f64::from(j));
         gamma.g_p -= n * fi * x.powi(i - 1) * y.powi(j);

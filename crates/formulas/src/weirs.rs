@@ -46,7 +46,7 @@ const NOTCH_ANGLE: Parameter = Parameter::new(
     "full angle of the notch; the fit covers 25° to 100°",
 )
 .within(0.05, 3.0)
-.valid(0.436_33, 1.745_33);
+.valid(25.0_f64.to_radians(), 100.0_f64.to_radians());
 
 const RIGHT_NOTCH: Parameter = NOTCH_ANGLE.or(std::f64::consts::FRAC_PI_2);
 
@@ -444,20 +444,20 @@ static FORMULAS: &[Formula] = &[
             Limit { says: "head_below ≤ 0.9 × head", holds: |a| a[1] <= 0.9 * a[0] },
         ],
         caution: None,
-        source: Source::memory(VILLEMONTE, ""),
+        source: Source::read(VILLEMONTE, "as quoted by INRAE, Cassiopée documentation, Villemonte 1947"),
         hides: None,
         checks: &[
             Check {
                 arguments: &[("head", "0.30 m"), ("head_below", "0.15 m")],
                 expected: "0.845386046",
                 tolerance: 1e-8,
-                source: "Villemonte 1947 (equation from memory), by hand",
+                source: "Villemonte 1947 (as quoted by INRAE), by hand",
             },
             Check {
                 arguments: &[("head", "0.30 m"), ("head_below", "0.15 m"), ("exponent", "2.5")],
                 expected: "0.927843",
                 tolerance: 1e-6,
-                source: "Villemonte 1947 (equation from memory): (1 − 0.5^2.5)^0.385, by hand",
+                source: "Villemonte 1947 (as quoted by INRAE): (1 − 0.5^2.5)^0.385, by hand",
             },
         ],
         body: Body::Three(drowned_factor),

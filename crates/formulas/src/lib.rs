@@ -51,6 +51,7 @@ mod hydrology;
 mod intake;
 mod internal_rate;
 mod money;
+mod pipe_sizes;
 mod pipe_strength;
 mod pipes;
 mod pond;

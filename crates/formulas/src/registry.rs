@@ -6,8 +6,8 @@ use std::sync::LazyLock;
 use crate::formula::Formula;
 use crate::{
     batteries, cables, cavitation, conductors, draft_tube, electrical, fittings, hydrology, intake,
-    money, pipe_strength, pipes, pond, runners, siphon, streams, surge, turbines, uncertainty,
-    water, weirs,
+    money, pipe_sizes, pipe_strength, pipes, pond, runners, siphon, streams, surge, turbines,
+    uncertainty, water, weirs,
 };
 
 /// One subject: the formulas of one file.
@@ -30,6 +30,7 @@ pub static SUBJECTS: &[&Subject] = &[
     &pond::SUBJECT,
     &intake::SUBJECT,
     &pipes::SUBJECT,
+    &pipe_sizes::SUBJECT,
     &fittings::SUBJECT,
     &surge::SUBJECT,
     &pipe_strength::SUBJECT,

@@ -8,9 +8,10 @@ use crate::money::Currency;
 use crate::unit::Unit;
 
 /// The units that results are shown in.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Default)]
 pub enum System {
     /// SI with the units in use beside it: L/s, kWh, kPa, degC.
+    #[default]
     Si,
     /// US customary: ft, gpm, psi, degF. Electricity is the same in both.
     Us,

@@ -145,6 +145,13 @@ impl Unit {
         self.offset
     }
 
+    /// Whether it is made of units that belong to US practice alone, such as `ft` or `psi`.
+    #[must_use]
+    pub fn is_customary(&self) -> bool {
+        Self::words(&self.symbol)
+            .any(|(word, _)| lookup::unit(word).is_some_and(|e| e.row.customary))
+    }
+
     /// The currency, where the unit has one.
     #[must_use]
     pub const fn currency(&self) -> Option<Currency> {

@@ -1,0 +1,805 @@
+//! From a worksheet's texts to typed terms in computing order.
+
+pub(crate) mod builtins;
+mod calls;
+pub(crate) mod language;
+mod lexer;
+mod lower;
+pub(crate) mod names;
+pub(crate) mod operators;
+mod parse;
+mod statements;
+pub(crate) mod syntax;
+mod tables;
+
+use std::collections::HashMap;
+
+use forebay_units::{Dimension, Unit};
+
+pub(crate) use syntax::Function;
+
+use crate::diagnostic::{Code, Diagnostic, Sources, Span};
+use crate::graph::Graph;
+use crate::read::{self, Loader};
+use crate::script::Scripts;
+use crate::term::{Comparison, Id, Slot, Terms};
+use crate::value::{Scalar, Type};
+use crate::worksheet::{Text, Worksheet};
+use lower::{Lowered, Lowering};
+use names::{Definition, Names, UserFunction};
+use syntax::{Expression, Node, Operator};
+
+/// How deep worksheets may use one another.
+const DEEPEST_USE: usize = 8;
+/// How many worksheets one may bring in, all levels together.
+const MOST_SHEETS: usize = 64;
+
+/// A sheet ready to compute.
+#[derive(Debug, Default)]
+pub(crate) struct Compiled {
+    pub(crate) terms: Terms,
+    pub(crate) scripts: Scripts,
+    pub(crate) cells: Vec<CellCode>,
+    pub(crate) graph: Graph,
+    /// The names of the sheet and then of each component.
+    pub(crate) scopes: Vec<Names>,
+    pub(crate) diagnostics: Vec<Diagnostic>,
+}
+
+/// One cell: a known, a work or a check.
+#[derive(Debug)]
+pub(crate) struct CellCode {
+    /// Its name; in a component with the component's name in front.
+    pub(crate) name: String,
+    pub(crate) role: Role,
+    pub(crate) scope: u32,
+    /// Where the formula or the value stands.
+    pub(crate) text: Span,
+    /// Where the name stands.
+    pub(crate) name_span: Span,
+    pub(crate) reads: Vec<u32>,
+    pub(crate) root: Option<Id>,
+    pub(crate) slots: Slot,
+    pub(crate) ty: Option<Type>,
+    /// The unit that the sheet shows it in.
+    pub(crate) unit: Option<Unit>,
+    /// The units that its formula's result is read in, SI and US.
+    pub(crate) shown_in: (&'static str, &'static str),
+    /// A known's value as written, if it is one number with a unit.
+    pub(crate) typed: Option<(String, Unit)>,
+    /// The sides of a check's comparisons.
+    pub(crate) sides: Vec<Side>,
+    /// Where `between` begins and ends, and what may be chosen.
+    pub(crate) between: Option<(Id, Id)>,
+    pub(crate) choose: Option<Id>,
+}
+
+/// What a cell is in the sheet: its kind and its place among its like.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Role {
+    Known(usize),
+    Work(usize),
+    Check(usize),
+    /// A cell of a component.
+    Part,
+}
+
+/// A comparison inside a check.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Side {
+    pub(crate) comparison: Comparison,
+    pub(crate) left: Id,
+    pub(crate) right: Id,
+    pub(crate) ty: Type,
+    pub(crate) left_span: Span,
+    pub(crate) right_span: Span,
+}
+
+/// Values given from outside in place of those in the file: name to place of the text.
+pub(crate) type Given = HashMap<String, Span>;
+
+/// Compiles a worksheet and the worksheets that it uses.
+pub(crate) fn compile(
+    worksheet: &Worksheet,
+    sources: &mut Sources,
+    loader: &dyn Loader,
+    given: &Given,
+) -> Compiled {
+    let mut compiler = Compiler {
+        out: Compiled::default(),
+        pending: Vec::new(),
+        sources,
+        loader,
+        given,
+        sheets: 0,
+    };
+    compiler.sheet(worksheet, "", None, &mut Vec::new());
+    compiler.finish()
+}
+
+/// A formula waiting to be lowered.
+struct Pending {
+    text: Text,
+    /// The scope that its names are looked up in.
+    scope: u32,
+    kind: PendingKind,
+    node: Option<Node>,
+    unit: Option<Text>,
+    between: Option<(Text, Text)>,
+    choose: Option<Text>,
+    plus_minus: Option<Text>,
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum PendingKind {
+    /// A value: no names, and bare words are texts.
+    Value,
+    Formula,
+    Condition,
+}
+
+struct Compiler<'a> {
+    out: Compiled,
+    pending: Vec<Pending>,
+    sources: &'a mut Sources,
+    loader: &'a dyn Loader,
+    given: &'a Given,
+    sheets: usize,
+}
+
+/// What a component's knowns are set to, and the scope that those formulas are read in.
+type SetFromOutside<'s> = (&'s [(Text, Text)], u32);
+
+impl Compiler<'_> {
+    fn report(&mut self, diagnostic: Diagnostic) {
+        self.out.diagnostics.push(diagnostic);
+    }
+
+    /// Takes in a worksheet: its names first, so that order does not matter, then its formulas.
+    fn sheet(
+        &mut self,
+        worksheet: &Worksheet,
+        prefix: &str,
+        set: Option<SetFromOutside<'_>>,
+        path: &mut Vec<String>,
+    ) -> HashMap<String, u32> {
+        self.sheets += 1;
+        let scope = index(self.out.scopes.len());
+        self.out.scopes.push(Names { currency: worksheet.currency, ..Names::default() });
+        let mut cells = HashMap::new();
+        let mut names = Names { currency: worksheet.currency, ..Names::default() };
+        for broken in &worksheet.broken {
+            names.defined.insert(broken.text.clone(), Definition::Broken);
+        }
+        self.tables(worksheet, &mut names);
+        let first = self.out.cells.len();
+        self.cells_of(worksheet, prefix, scope, set);
+        for (at, cell) in (first..).zip(&self.out.cells[first..]) {
+            let own = cell.name.strip_prefix(prefix).unwrap_or(&cell.name).to_owned();
+            if !matches!(cell.role, Role::Check(_)) && !self.is_check(at) {
+                names.defined.insert(own.clone(), Definition::Cell(index(at)));
+            }
+            cells.insert(own, index(at));
+        }
+        for used in &worksheet.uses {
+            let component = self.component(used, prefix, scope, path);
+            let definition = component.map_or(Definition::Broken, Definition::Component);
+            names.defined.insert(used.name.text.clone(), definition);
+        }
+        self.functions(worksheet, &mut names);
+        self.out.scopes[scope as usize] = names;
+        cells
+    }
+
+    fn is_check(&self, cell: usize) -> bool {
+        self.pending.get(cell).is_some_and(|p| p.kind == PendingKind::Condition)
+    }
+
+    fn cells_of(
+        &mut self,
+        worksheet: &Worksheet,
+        prefix: &str,
+        scope: u32,
+        set: Option<SetFromOutside<'_>>,
+    ) {
+        let component = !prefix.is_empty();
+        let role = |role: Role| if component { Role::Part } else { role };
+        for (at, known) in worksheet.known.iter().enumerate() {
+            let name = format!("{prefix}{}", known.name.text);
+            let set_here = set.and_then(|(set, outer)| {
+                set.iter().find(|(n, _)| n.text == known.name.text).map(|(_, text)| (text, outer))
+            });
+            let (text, formula_scope, kind) = match (set_here, self.given.get(&name)) {
+                (Some((text, outer)), _) => (text.clone(), outer, PendingKind::Formula),
+                (None, Some(span)) => {
+                    let text = self.sources.piece(*span).to_owned();
+                    (Text { span: *span, text }, scope, PendingKind::Value)
+                }
+                (None, None) => (known.is.clone(), scope, PendingKind::Value),
+            };
+            self.add_cell(
+                name,
+                known.name.span,
+                role(Role::Known(at)),
+                Pending {
+                    text,
+                    scope: formula_scope,
+                    kind,
+                    node: None,
+                    unit: known.unit.clone(),
+                    between: known.between.clone(),
+                    choose: known.choose.clone(),
+                    plus_minus: known.plus_minus.clone(),
+                },
+            );
+        }
+        for (at, work) in worksheet.work.iter().enumerate() {
+            let name = format!("{prefix}{}", work.name.text);
+            let pending = Pending::formula(&work.is, scope, work.unit.clone());
+            self.add_cell(name, work.name.span, role(Role::Work(at)), pending);
+        }
+        for (at, check) in worksheet.check.iter().enumerate() {
+            let name = format!("{prefix}{}", check.name.text);
+            let mut pending = Pending::formula(&check.that, scope, None);
+            pending.kind = PendingKind::Condition;
+            self.add_cell(name, check.name.span, role(Role::Check(at)), pending);
+        }
+        if let Some((set, _)) = set {
+            for (name, _) in set {
+                if !worksheet.known.iter().any(|k| k.name.text == name.text) {
+                    let all: Vec<&str> =
+                        worksheet.known.iter().map(|k| k.name.text.as_str()).collect();
+                    self.report(
+                        Diagnostic::new(
+                            Code::UNKNOWN_NAME,
+                            format!("that worksheet has no known `{}`", name.text),
+                            name.span,
+                        )
+                        .help(format!("its knowns are {}", all.join(", "))),
+                    );
+                }
+            }
+        }
+    }
+
+    fn add_cell(&mut self, name: String, name_span: Span, role: Role, pending: Pending) {
+        self.out.cells.push(CellCode {
+            name,
+            role,
+            scope: pending.scope,
+            text: pending.text.span,
+            name_span,
+            reads: Vec::new(),
+            root: None,
+            slots: 0,
+            ty: None,
+            unit: None,
+            shown_in: ("", ""),
+            typed: None,
+            sides: Vec::new(),
+            between: None,
+            choose: None,
+        });
+        self.pending.push(pending);
+    }
+
+    /// Reads a worksheet that this one uses and takes in its cells.
+    fn component(
+        &mut self,
+        used: &crate::worksheet::Use,
+        prefix: &str,
+        scope: u32,
+        path: &mut Vec<String>,
+    ) -> Option<HashMap<String, u32>> {
+        let name = &used.sheet.text;
+        if path.len() >= DEEPEST_USE || self.sheets >= MOST_SHEETS {
+            self.report(Diagnostic::new(
+                Code::LIMIT,
+                format!(
+                    "worksheets use one another more than {DEEPEST_USE} deep, or more than {MOST_SHEETS} in all"
+                ),
+                used.sheet.span,
+            ));
+            return None;
+        }
+        if path.contains(name) {
+            let ring = path.iter().chain([name]).cloned().collect::<Vec<_>>().join(" → ");
+            self.report(Diagnostic::new(
+                Code::CYCLE,
+                format!("worksheets use one another in a ring: {ring}"),
+                used.sheet.span,
+            ));
+            return None;
+        }
+        let text = match self.loader.load(name) {
+            Ok(text) => text,
+            Err(why) => {
+                self.report(Diagnostic::new(Code::NOT_FOUND, why, used.sheet.span));
+                return None;
+            }
+        };
+        let source = self.sources.add(name, &text);
+        let (worksheet, diagnostics) = read::read(self.sources, source, self.loader);
+        self.out.diagnostics.extend(diagnostics);
+        let own = self.out.scopes[scope as usize].currency;
+        if let (Some(own), Some(other)) = (own, worksheet.currency) {
+            if own != other {
+                self.report(Diagnostic::new(
+                    Code::CURRENCY,
+                    format!("this sheet counts in {}, `{name}` in {}", own.code(), other.code()),
+                    used.sheet.span,
+                ));
+                return None;
+            }
+        }
+        path.push(name.clone());
+        let prefix = format!("{prefix}{}.", used.name.text);
+        let cells = self.sheet(&worksheet, &prefix, Some((&used.set, scope)), path);
+        path.pop();
+        Some(cells)
+    }
+
+    fn functions(&mut self, worksheet: &Worksheet, names: &mut Names) {
+        let mut functions = Vec::new();
+        for block in &worksheet.functions {
+            let text = self.source_text(block.span);
+            let (found, diagnostics) = parse::functions(&text, block.span, &|_| false);
+            self.out.diagnostics.extend(diagnostics);
+            for function in found {
+                if let Some(clash) = clash(&function, &functions, names) {
+                    self.report(clash);
+                } else {
+                    functions.push(function);
+                }
+            }
+        }
+        let interpreted = statements::interpreted(&functions);
+        if interpreted.contains(&true) {
+            let all: Vec<&Function> = functions.iter().collect();
+            match self.out.scripts.load(&all, self.sources) {
+                Ok(module) => names.module = module,
+                Err(fault) => self.report(fault.diagnostic()),
+            }
+        }
+        names.functions = functions
+            .into_iter()
+            .zip(interpreted)
+            .map(|(function, interpreted)| UserFunction { function, interpreted })
+            .collect();
+    }
+
+    fn source_text(&self, span: Span) -> std::sync::Arc<str> {
+        self.sources.source(span).map_or_else(|| "".into(), |source| source.text.clone())
+    }
+
+    /// Parses, sorts and lowers everything taken in.
+    fn finish(mut self) -> Compiled {
+        self.parse();
+        let reads: Vec<Vec<u32>> = self.out.cells.iter().map(|cell| cell.reads.clone()).collect();
+        let (graph, rings) = Graph::new(&reads);
+        for ring in rings {
+            let diagnostic = self.ring(&ring);
+            self.report(diagnostic);
+        }
+        let mut types: Vec<Option<Type>> = vec![None; self.out.cells.len()];
+        for cell in graph.order.clone() {
+            self.lower(cell as usize, &mut types);
+        }
+        self.out.graph = graph;
+        self.out
+    }
+
+    fn parse(&mut self) {
+        for at in 0..self.pending.len() {
+            let (text, kind, scope) = {
+                let pending = &self.pending[at];
+                (pending.text.clone(), pending.kind, pending.scope as usize)
+            };
+            let source = self.source_text(text.span);
+            let names = &self.out.scopes[scope];
+            let parsed = match kind {
+                PendingKind::Value => value_node(&source, &text, names),
+                _ => parse::formula(&source, text.span, &|word| names.defined.contains_key(word)),
+            };
+            match parsed {
+                Ok(node) => {
+                    let mut reads = Vec::new();
+                    if kind != PendingKind::Value {
+                        names::cells_read(&node, names, &mut reads);
+                    }
+                    self.out.cells[at].reads = reads;
+                    self.pending[at].node = Some(node);
+                }
+                Err(diagnostic) => self.report(diagnostic),
+            }
+        }
+    }
+
+    fn ring(&self, ring: &[u32]) -> Diagnostic {
+        let cells: Vec<&CellCode> =
+            ring.iter().filter_map(|cell| self.out.cells.get(*cell as usize)).collect();
+        let mut path: Vec<&str> = cells.iter().map(|cell| cell.name.as_str()).collect();
+        path.extend(path.first().copied());
+        let first = cells.first().map_or(Span { source: 0, start: 0, end: 0 }, |c| c.name_span);
+        let mut diagnostic = Diagnostic::new(
+            Code::CYCLE,
+            format!("these cells read one another in a ring: {}", path.join(" → ")),
+            first,
+        );
+        for (cell, next) in cells.iter().zip(path.iter().skip(1)) {
+            let text = format!("reads `{next}`");
+            if cell.name_span == first {
+                diagnostic = diagnostic.here(text);
+            } else {
+                diagnostic = diagnostic.and(cell.name_span, text);
+            }
+        }
+        diagnostic
+    }
+
+    fn lower(&mut self, at: usize, types: &mut [Option<Type>]) {
+        let Some(node) = self.pending[at].node.take() else { return };
+        let pending = &self.pending[at];
+        let names = std::mem::take(&mut self.out.scopes[pending.scope as usize]);
+        let no_names = Names { currency: names.currency, ..Names::default() };
+        let seen = if pending.kind == PendingKind::Value { &no_names } else { &names };
+        let cell = &mut self.out.cells[at];
+        let mut lowering = Lowering::new(
+            &mut self.out.terms,
+            &mut self.out.diagnostics,
+            seen,
+            types,
+            self.sources,
+            &mut self.out.scripts,
+        );
+        let mut lowered = lowering.expression(&node);
+        if pending.kind == PendingKind::Condition {
+            lowered =
+                lowered.and_then(|l| operators::want(&mut lowering, l, Type::TRUTH, "a check"));
+            if lowered.is_some() {
+                sides(&mut lowering, &node, &mut cell.sides);
+            }
+        }
+        if let (PendingKind::Value, Some(lowered)) = (pending.kind, lowered) {
+            cell.typed = typed(&node);
+            known_extras(&mut lowering, pending, lowered, &names, cell);
+        }
+        cell.slots = lowering.next_slot;
+        if let Some(unit) = &pending.unit {
+            cell.unit = shown_unit(&mut lowering, unit, lowered);
+        }
+        if let Some(lowered) = lowered {
+            cell.root = Some(lowered.id);
+            cell.ty = Some(lowered.ty);
+            cell.shown_in = lowered.shown_in;
+            types[at] = Some(lowered.ty);
+        }
+        self.out.scopes[self.pending[at].scope as usize] = names;
+    }
+}
+
+impl Pending {
+    fn formula(text: &Text, scope: u32, unit: Option<Text>) -> Self {
+        Self {
+            text: text.clone(),
+            scope,
+            kind: PendingKind::Formula,
+            node: None,
+            unit,
+            between: None,
+            choose: None,
+            plus_minus: None,
+        }
+    }
+}
+
+/// A formula from outside, lowered into the arena of a compiled sheet. The caller takes back what
+/// was added once it has the value.
+pub(crate) fn formula_from_outside(
+    compiled: &mut Compiled,
+    sources: &Sources,
+    span: Span,
+    as_value: bool,
+) -> Result<(Lowered, Slot, Option<(String, Unit)>), Vec<Diagnostic>> {
+    let source = sources.source(span).map_or_else(|| "".into(), |source| source.text.clone());
+    let text = Text { span, text: sources.piece(span).to_owned() };
+    let types: Vec<Option<Type>> = compiled.cells.iter().map(|cell| cell.ty).collect();
+    let names = compiled.scopes.first().cloned().unwrap_or_default();
+    let node = if as_value {
+        value_node(&source, &text, &names)
+    } else {
+        parse::formula(&source, span, &|word| names.defined.contains_key(word))
+    };
+    let node = node.map_err(|diagnostic| vec![diagnostic])?;
+    let no_names = Names { currency: names.currency, ..Names::default() };
+    let mut diagnostics = Vec::new();
+    let mut lowering = Lowering::new(
+        &mut compiled.terms,
+        &mut diagnostics,
+        if as_value { &no_names } else { &names },
+        &types,
+        sources,
+        &mut compiled.scripts,
+    );
+    let lowered = lowering.expression(&node);
+    let slots = lowering.next_slot;
+    match lowered {
+        Some(lowered) => Ok((lowered, slots, typed(&node))),
+        None if diagnostics.is_empty() => Err(vec![
+            Diagnostic::new(Code::UNKNOWN_NAME, "this reads a cell that has no value", span)
+                .help("mend that cell first"),
+        ]),
+        None => Err(diagnostics),
+    }
+}
+
+/// The cells that a formula reads with the places where it names them.
+pub(crate) fn references(
+    compiled: &Compiled,
+    sources: &Sources,
+    cell: &CellCode,
+) -> Vec<(Span, u32)> {
+    let Some(source) = sources.source(cell.text) else { return Vec::new() };
+    let Some(names) = compiled.scopes.get(cell.scope as usize) else { return Vec::new() };
+    let parsed = parse::formula(&source.text, cell.text, &|w| names.defined.contains_key(w));
+    let Ok(node) = parsed else { return Vec::new() };
+    let mut found = Vec::new();
+    node.walk(&mut |node| match &node.expression {
+        Expression::Name(name) => {
+            if let Some(Definition::Cell(read)) = names.defined.get(name) {
+                if cell.reads.contains(read) {
+                    found.push((node.span, *read));
+                }
+            }
+        }
+        Expression::Field(of, word) => {
+            if let Expression::Name(owner) = &of.expression {
+                if let Some(Definition::Component(cells)) = names.defined.get(owner) {
+                    found.extend(cells.get(&word.text).map(|read| (node.span, *read)));
+                }
+            }
+        }
+        _ => {}
+    });
+    found
+}
+
+/// The formulas of the library that a formula calls.
+pub(crate) fn formulas_called(
+    sources: &Sources,
+    cell: &CellCode,
+) -> Vec<&'static forebay_formulas::Formula> {
+    let Some(source) = sources.source(cell.text) else { return Vec::new() };
+    let Ok(node) = parse::formula(&source.text, cell.text, &|_| false) else { return Vec::new() };
+    let mut found: Vec<&'static forebay_formulas::Formula> = Vec::new();
+    node.walk(&mut |node| {
+        if let Expression::Call(name, _) | Expression::Method(_, name, _) = &node.expression {
+            if let Some(formula) = forebay_formulas::find(&name.text) {
+                if !found.iter().any(|f| f.name == formula.name) {
+                    found.push(formula);
+                }
+            }
+        }
+    });
+    found
+}
+
+/// A known's value: a date or a bare text as it stands, anything else as a formula without names.
+fn value_node(source: &str, text: &Text, names: &Names) -> Result<Node, Diagnostic> {
+    let words = text.text.trim();
+    let leaf = |expression| Node { span: text.span, depth: 1, grouped: false, expression };
+    if words.parse::<jiff::civil::Date>().is_ok() {
+        return Ok(leaf(Expression::Date(words.to_owned())));
+    }
+    let first = words.chars().next();
+    let is_formula = first.is_some_and(|c| {
+        c.is_ascii_digit() || matches!(c, '-' | '+' | '.' | '(' | '[' | '"' | '{' | '|')
+    });
+    if is_formula || matches!(words, "true" | "false") {
+        let mut node = parse::formula(source, text.span, &|word| names.defined.contains_key(word))?;
+        words_as_texts(&mut node, names);
+        return Ok(node);
+    }
+    let refers = parse::formula(source, text.span, &|_| false).is_ok_and(|node| {
+        let mut reads = Vec::new();
+        names::cells_read(&node, names, &mut reads);
+        let calls = matches!(node.expression, Expression::Call(..) | Expression::Method(..));
+        !reads.is_empty() || calls
+    });
+    if refers {
+        return Err(Diagnostic::new(
+            Code::WRONG_KIND,
+            "a known is a value, and this is a formula",
+            text.span,
+        )
+        .help("move it to `work`"));
+    }
+    Ok(leaf(Expression::Text(words.to_owned())))
+}
+
+/// In a list of a known, words that name nothing are texts: `choose: [copper, aluminium]`.
+fn words_as_texts(node: &mut Node, names: &Names) {
+    if let Expression::List(items) = &mut node.expression {
+        for item in items {
+            if let Expression::Name(name) = &item.expression {
+                if !names.defined.contains_key(name) {
+                    item.expression = Expression::Text(name.clone());
+                }
+            }
+        }
+    }
+}
+
+/// The number and unit of a value that is nothing else.
+fn typed(node: &Node) -> Option<(String, Unit)> {
+    match &node.expression {
+        Expression::Quantity(number, unit) => Some((number.clone(), (**unit).clone())),
+        Expression::Number(number) => Some((number.clone(), Unit::ONE)),
+        _ => None,
+    }
+}
+
+/// Lowers the sides of the comparisons that a condition is made of.
+fn sides(lowering: &mut Lowering<'_>, node: &Node, sides_out: &mut Vec<Side>) {
+    let Expression::Binary(operator, left, right) = &node.expression else { return };
+    if *operator == Operator::And {
+        sides(lowering, left, sides_out);
+        sides(lowering, right, sides_out);
+        return;
+    }
+    let Some(comparison) = operators::comparison_of(*operator) else { return };
+    let (Some(l), Some(r)) = (lowering.expression(left), lowering.expression(right)) else {
+        return;
+    };
+    if let Type::One(Scalar::Number(_)) = l.ty {
+        sides_out.push(Side {
+            comparison,
+            left: l.id,
+            right: r.id,
+            ty: l.ty,
+            left_span: left.span,
+            right_span: right.span,
+        });
+    }
+}
+
+/// `between`, `choose` and `plus_minus` of a known: checked against its type.
+fn known_extras(
+    lowering: &mut Lowering<'_>,
+    pending: &Pending,
+    value: Lowered,
+    names: &Names,
+    cell: &mut CellCode,
+) {
+    let mut read = |lowering: &mut Lowering<'_>, text: &Text, with_names: bool| {
+        let source = lowering.sources.source(text.span)?.text.clone();
+        let node = if with_names {
+            parse::formula(&source, text.span, &|w| names.defined.contains_key(w)).map(|mut n| {
+                words_as_texts(&mut n, names);
+                n
+            })
+        } else {
+            value_node(&source, text, names)
+        };
+        match node {
+            Ok(node) => {
+                let mut inner = Lowering::new(
+                    lowering.terms,
+                    lowering.diagnostics,
+                    if with_names { names } else { lowering.names },
+                    lowering.types,
+                    lowering.sources,
+                    lowering.scripts,
+                );
+                inner.expression(&node)
+            }
+            Err(diagnostic) => {
+                lowering.report(diagnostic);
+                None
+            }
+        }
+    };
+    if let Some((low, high)) = &pending.between {
+        let ends = (read(lowering, low, false), read(lowering, high, false));
+        if let (Some(low), Some(high)) = ends {
+            let fits = operators::alike(lowering, value, low, "be held against each other");
+            let fits =
+                fits.and(operators::alike(lowering, value, high, "be held against each other"));
+            if fits.is_some() && value.ty.dimension().is_some() {
+                cell.between = Some((low.id, high.id));
+            }
+        }
+    }
+    if let Some(choose) = &pending.choose {
+        if let Some(list) = read(lowering, choose, true) {
+            let one = Lowered { ty: Type::One(list.ty.scalar()), ..list };
+            if operators::alike(lowering, value, one, "be chosen from one list").is_some() {
+                cell.choose = Some(list.id);
+            }
+        }
+    }
+    if let Some(plus_minus) = &pending.plus_minus {
+        if let Some(spread) = read(lowering, plus_minus, false) {
+            let own = value.ty.dimension().unwrap_or(Dimension::NONE).as_difference();
+            let share = spread.ty == Type::PLAIN;
+            let is_percent = typed_percent(lowering.sources.piece(plus_minus.span));
+            if !(share && is_percent) {
+                operators::want(lowering, spread, Type::number(own), "`plus_minus`");
+            }
+        }
+    }
+}
+
+/// Whether a spread is written as a percentage of the value.
+fn typed_percent(text: &str) -> bool {
+    text.trim_end().ends_with('%') || text.trim_end().ends_with("percent")
+}
+
+/// The unit named under `in`, if it fits what the cell holds.
+fn shown_unit(lowering: &mut Lowering<'_>, text: &Text, lowered: Option<Lowered>) -> Option<Unit> {
+    let unit = match Unit::parse(text.text.trim()) {
+        Ok(unit) => unit,
+        Err(error) => {
+            lowering.report(parse::unit_diagnostic(&error, text.span));
+            return None;
+        }
+    };
+    if let Some(diagnostic) = lowering.foreign_currency(&unit, text.span) {
+        lowering.report(diagnostic);
+        return None;
+    }
+    let lowered = lowered?;
+    let Some(dimension) = lowered.ty.dimension() else {
+        lowering.report(Diagnostic::new(
+            Code::WRONG_KIND,
+            format!("a {} has no unit", lowered.ty),
+            text.span,
+        ));
+        return None;
+    };
+    if let Err(error) = dimension.alike(unit.dimension()) {
+        lowering.report(
+            Diagnostic::new(
+                Code::WRONG_DIMENSION,
+                format!(
+                    "`{}` is a unit of {}, the cell holds {dimension}",
+                    unit.symbol(),
+                    unit.dimension()
+                ),
+                text.span,
+            )
+            .and(lowered.span, dimension.to_string())
+            .help(operators::advice_for(error)),
+        );
+        return None;
+    }
+    Some(unit)
+}
+
+fn clash(function: &Function, before: &[Function], names: &Names) -> Option<Diagnostic> {
+    let name = &function.name;
+    let twice = |span: Span| {
+        Diagnostic::new(Code::NAME_TWICE, format!("`{}` is there twice", name.text), name.span)
+            .and(span, "here already")
+    };
+    if let Some(other) = before.iter().find(|f| f.name.text == name.text) {
+        return Some(twice(other.name.span));
+    }
+    let taken = names.defined.contains_key(&name.text)
+        || builtins::find(&name.text).is_some()
+        || forebay_formulas::find(&name.text).is_some();
+    taken.then(|| {
+        Diagnostic::new(
+            Code::NAME_TWICE,
+            format!("`{}` is already the name of something else", name.text),
+            name.span,
+        )
+        .help("formulas of the library and cells keep their names; choose another one")
+    })
+}
+
+/// Sheets are bounded far below 2³² cells by the limit on their text.
+#[allow(clippy::cast_possible_truncation)]
+fn index(at: usize) -> u32 {
+    at as u32
+}

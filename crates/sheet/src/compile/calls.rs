@@ -1,0 +1,382 @@
+//! Calls: arguments are bound to parameters by place and by name, then handed to a built-in
+//! function, a formula of the library, or a function of the sheet.
+
+use forebay_formulas::{Formula, Kind, Parameter};
+use forebay_units::Dimension;
+
+use super::builtins;
+use super::lower::{Lowered, Lowering, described};
+use super::operators;
+use super::syntax::{Argument, Expression, Node, Word};
+use crate::diagnostic::{Code, Diagnostic, Span};
+use crate::term::{Id, Term};
+use crate::value::{Scalar, Type, Value};
+
+/// A year of 365 days in seconds; see the unit `year`.
+const YEAR: f64 = 365.0 * 86_400.0;
+
+/// An argument as written: its name, if it has one, and its value.
+pub(crate) type Given<'n> = (Option<&'n Word>, &'n Node);
+
+impl Lowering<'_> {
+    /// Lowers `name(…)` or `receiver.name(…)`.
+    pub(crate) fn call(
+        &mut self,
+        name: &Word,
+        receiver: Option<&Node>,
+        arguments: &[Argument],
+        span: Span,
+    ) -> Option<Lowered> {
+        let given = Self::with_receiver(receiver, arguments);
+        if let Some((index, _)) = self.names.function(&name.text) {
+            return self.user_call(index, name, &given, span);
+        }
+        if let Some(builtin) = builtins::find(&name.text) {
+            let bound = self.bind(&name.text, builtin.parameters, builtin.needed, &given, span)?;
+            return (builtin.lower)(self, &bound, span);
+        }
+        if let Some(formula) = forebay_formulas::find(&name.text) {
+            return self.formula_call(formula, &given, span);
+        }
+        let diagnostic = if let Some(why) = refused(&name.text) {
+            Diagnostic::new(
+                Code::UNSUPPORTED,
+                format!("`{}` has no meaning in a worksheet", name.text),
+                name.span,
+            )
+            .help(why)
+        } else if self.names.defined.contains_key(&name.text) {
+            Diagnostic::new(
+                Code::WRONG_KIND,
+                format!("`{}` is a value and cannot be called", name.text),
+                name.span,
+            )
+            .help("write `*` to multiply")
+        } else {
+            self.unknown(&name.text, name.span)
+        };
+        self.report(diagnostic);
+        // The arguments may hold mistakes of their own.
+        for (_, value) in given {
+            if !matches!(value.expression, Expression::Closure(..)) {
+                self.expression(value);
+            }
+        }
+        None
+    }
+
+    /// Puts arguments in the order of parameters; the first `needed` must be there. A last
+    /// parameter that ends in `…` takes all that follow.
+    pub(crate) fn bind<'n>(
+        &mut self,
+        function: &str,
+        parameters: &[&str],
+        needed: usize,
+        given: &[Given<'n>],
+        span: Span,
+    ) -> Option<Vec<Option<&'n Node>>> {
+        let open = parameters.last().is_some_and(|p| p.ends_with('…'));
+        let mut bound: Vec<Option<&'n Node>> = vec![None; parameters.len()];
+        for (place, (name, value)) in given.iter().enumerate() {
+            let Some(name) = name else {
+                if place >= parameters.len() && !open {
+                    self.report(
+                        Diagnostic::new(
+                            Code::ARGUMENTS,
+                            format!(
+                                "`{function}` takes {}, found {}",
+                                count(parameters.len()),
+                                given.len()
+                            ),
+                            value.span,
+                        )
+                        .help(format!("it is `{function}({})`", parameters.join(", "))),
+                    );
+                    return None;
+                }
+                if place < parameters.len() {
+                    bound[place] = Some(value);
+                } else {
+                    bound.push(Some(value));
+                }
+                continue;
+            };
+            let Some(at) = parameters.iter().position(|p| *p == name.text) else {
+                let near = parameters
+                    .iter()
+                    .min_by_key(|p| strsim::damerau_levenshtein(p, &name.text))
+                    .filter(|p| strsim::damerau_levenshtein(p, &name.text) <= 1 + p.len() / 3);
+                let help = match near {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => format!("it is `{function}({})`", parameters.join(", ")),
+                };
+                self.report(
+                    Diagnostic::new(
+                        Code::ARGUMENTS,
+                        format!("`{function}` has no argument `{}`", name.text),
+                        name.span,
+                    )
+                    .help(help),
+                );
+                return None;
+            };
+            if let Some(before) = bound[at] {
+                self.report(
+                    Diagnostic::new(
+                        Code::ARGUMENTS,
+                        format!("`{}` is given twice", name.text),
+                        name.span,
+                    )
+                    .and(before.span, "here already"),
+                );
+                return None;
+            }
+            bound[at] = Some(value);
+        }
+        let missing: Vec<&str> = parameters
+            .iter()
+            .zip(&bound)
+            .take(needed)
+            .filter(|(_, value)| value.is_none())
+            .map(|(name, _)| *name)
+            .collect();
+        if missing.is_empty() {
+            return Some(bound);
+        }
+        let list: Vec<String> = missing.iter().map(|m| format!("`{m}`")).collect();
+        self.report(
+            Diagnostic::new(
+                Code::ARGUMENTS,
+                format!("`{function}` also needs {}", list.join(" and ")),
+                span,
+            )
+            .help(format!("it is `{function}({})`", parameters.join(", "))),
+        );
+        None
+    }
+
+    fn formula_call(
+        &mut self,
+        formula: &'static Formula,
+        given: &[Given<'_>],
+        span: Span,
+    ) -> Option<Lowered> {
+        let names: Vec<&str> = formula.parameters.iter().map(|p| p.name).collect();
+        let needed = formula.parameters.iter().take_while(|p| p.default.is_none()).count();
+        let bound = self.bind(formula.name, &names, needed, given, span)?;
+        let mut arguments = Vec::with_capacity(bound.len());
+        let mut failed = false;
+        for (at, (parameter, value)) in formula.parameters.iter().zip(bound).enumerate() {
+            match self.argument(formula, at, parameter, value, span) {
+                Some(argument) => arguments.push(argument),
+                None => failed = true,
+            }
+        }
+        if failed { None } else { self.formula(formula, arguments, span) }
+    }
+
+    /// One argument of a formula, or its default; not yet fitted to the parameter's dimension.
+    fn argument(
+        &mut self,
+        formula: &'static Formula,
+        at: usize,
+        parameter: &'static Parameter,
+        value: Option<&Node>,
+        call: Span,
+    ) -> Option<Lowered> {
+        let Some(value) = value else {
+            let Some(default) = parameter.default else {
+                self.report(Diagnostic::new(
+                    Code::ARGUMENTS,
+                    format!("`{}` also needs `{}`", formula.name, parameter.name),
+                    call,
+                ));
+                return None;
+            };
+            let dimension = match parameter.kind {
+                Kind::Quantity(dimension) | Kind::Yearly(dimension) => dimension,
+                _ => Dimension::NONE,
+            };
+            let ty = match parameter.kind {
+                // The index itself, not the word.
+                Kind::Choice(_) => Type::PLAIN,
+                _ => Type::number(dimension),
+            };
+            return Some(self.lowered(Term::Number(default), ty, call));
+        };
+        if let Kind::Choice(words) = parameter.kind {
+            return self.word(formula, at, parameter, words, value);
+        }
+        self.expression(value)
+    }
+
+    /// A word among a formula's choices: in quotes, bare, or in a cell that holds a text.
+    fn word(
+        &mut self,
+        formula: &'static Formula,
+        at: usize,
+        parameter: &Parameter,
+        words: &'static [&'static str],
+        value: &Node,
+    ) -> Option<Lowered> {
+        let written = match &value.expression {
+            Expression::Text(text) => Some(text.as_str()),
+            Expression::Name(name)
+                if !self.names.defined.contains_key(name)
+                    && !self.locals.iter().any(|l| l.name == *name) =>
+            {
+                Some(name.as_str())
+            }
+            _ => None,
+        };
+        if let Some(written) = written {
+            if let Some(index) = words.iter().position(|word| *word == written) {
+                #[allow(clippy::cast_precision_loss)]
+                let index = index as f64;
+                return Some(self.lowered(Term::Number(index), Type::PLAIN, value.span));
+            }
+            self.report(
+                Diagnostic::new(
+                    Code::ARGUMENTS,
+                    format!("`{}`: `{written}` is none of its words", parameter.name),
+                    value.span,
+                )
+                .help(format!("choose one of \"{}\"", words.join("\", \""))),
+            );
+            return None;
+        }
+        let text = self.expression(value)?;
+        let text = operators::want(self, text, Type::TEXT, &format!("`{}`", parameter.name))?;
+        let place = u8::try_from(at).ok()?;
+        Some(self.lowered(Term::Choice(formula, place, text.id), Type::PLAIN, value.span))
+    }
+
+    /// A formula with its arguments in order: dimensions are checked, series are run through.
+    pub(crate) fn formula(
+        &mut self,
+        formula: &'static Formula,
+        arguments: Vec<Lowered>,
+        span: Span,
+    ) -> Option<Lowered> {
+        let takes_series = formula.parameters.iter().any(|p| matches!(p.kind, Kind::Series(_)));
+        let lowered = if takes_series {
+            self.fitted_formula(formula, &arguments, span)
+        } else {
+            self.lift(&arguments, span, &mut |low, arguments| {
+                low.fitted_formula(formula, arguments, span)
+            })
+        };
+        Some(Lowered { shown_in: formula.result.shown_in, ..lowered? })
+    }
+
+    fn fitted_formula(
+        &mut self,
+        formula: &'static Formula,
+        arguments: &[Lowered],
+        span: Span,
+    ) -> Option<Lowered> {
+        let fitted: Vec<Option<Id>> = formula
+            .parameters
+            .iter()
+            .zip(arguments)
+            .map(|(parameter, argument)| self.fit(parameter, *argument))
+            .collect();
+        let fitted: Vec<Id> = fitted.into_iter().collect::<Option<_>>()?;
+        let takes_series = formula.parameters.iter().any(|p| matches!(p.kind, Kind::Series(_)));
+        let args = self.terms.add_args(&fitted);
+        let term = if takes_series {
+            Term::SeriesFormula(formula, args)
+        } else {
+            Term::Formula(formula, args)
+        };
+        Some(self.of_bare(term, formula.result.dimension, span))
+    }
+
+    /// Checks an argument against its parameter and brings yearly amounts and years to what the
+    /// body takes.
+    fn fit(&mut self, parameter: &Parameter, argument: Lowered) -> Option<Id> {
+        let label = format!("`{}`", parameter.name);
+        let per_year = |low: &mut Self, factor: f64, over: bool| {
+            let number = low.bare(argument);
+            let year = low.terms.add(Term::Number(factor), argument.span);
+            let term = if over { Term::Divide(number, year) } else { Term::Multiply(number, year) };
+            low.terms.add(term, argument.span)
+        };
+        match parameter.kind {
+            Kind::Quantity(dimension) => {
+                let fitted = operators::want(self, argument, Type::number(dimension), &label)?;
+                Some(self.bare(fitted))
+            }
+            Kind::Choice(_) => Some(argument.id),
+            Kind::Yearly(dimension) => {
+                let rate = dimension.over(Dimension::TIME).ok().map(Type::number);
+                if Some(argument.ty) == rate {
+                    return Some(per_year(self, YEAR, false));
+                }
+                let fitted = operators::want(self, argument, Type::number(dimension), &label)?;
+                Some(self.bare(fitted))
+            }
+            Kind::Years => {
+                if argument.ty == Type::number(Dimension::TIME) {
+                    return Some(per_year(self, YEAR, true));
+                }
+                Some(operators::want(self, argument, Type::PLAIN, &label)?.id)
+            }
+            Kind::Series(dimension) => {
+                let wanted = Type::Series(Scalar::Number(dimension));
+                if argument.ty == wanted {
+                    return Some(argument.id);
+                }
+                let found = described(argument.ty);
+                self.report(
+                    Diagnostic::new(
+                        Code::WRONG_DIMENSION,
+                        format!("{label}: expected a {}, found {found}", described(wanted)),
+                        argument.span,
+                    )
+                    .here(found)
+                    .help("give a table's column, or a list such as `[1 m, 2 m]`"),
+                );
+                None
+            }
+        }
+    }
+
+    /// A constant as a term, for built-in functions that need one.
+    pub(crate) fn text_constant(&self, lowered: &Lowered) -> Option<String> {
+        match self.terms.get(lowered.id) {
+            Term::Constant(index) => match self.terms.constant(*index) {
+                Value::Text(text) => Some(text.to_string()),
+                _ => None,
+            },
+            _ => None,
+        }
+    }
+}
+
+fn count(number: usize) -> String {
+    match number {
+        0 => "no arguments".to_owned(),
+        1 => "one argument".to_owned(),
+        n => format!("{n} arguments"),
+    }
+}
+
+/// Functions of Rhai that a worksheet does without, with the way that is open.
+fn refused(name: &str) -> Option<&'static str> {
+    Some(match name {
+        "eval" | "call" | "curry" | "Fn" | "is_def_fn" | "is_def_var" => {
+            "write the formula itself where its value is wanted"
+        }
+        "print" | "debug" => "every cell is shown; give the value a cell of its own",
+        "timestamp" | "sleep" | "exit" => "a worksheet has no clock and no process",
+        "import" | "export" | "open_file" => "a worksheet reads only its tables and what it uses",
+        "len" | "length" => "use `count(xs)`",
+        "avg" | "average" => "use `mean(xs)`",
+        "log" => "use `ln(x)` or `log10(x)`",
+        "pow" => "use `x^2`",
+        "ceil" => "use `ceiling(x)`",
+        "maximum" | "minimum" => "use `max` or `min`",
+        _ => return None,
+    })
+}

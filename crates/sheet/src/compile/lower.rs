@@ -1,0 +1,627 @@
+//! Lowers a formula's tree to typed terms: names become cells, units become factors, and every
+//! operation is checked for dimension before anything is computed.
+
+use forebay_units::{Dimension, Unit, money};
+
+use super::names::{Definition, Names};
+use super::operators;
+use super::syntax::{Argument, Expression, Node, Operator, Word};
+use crate::diagnostic::{Code, Diagnostic, Sources, Span};
+use crate::script::Scripts;
+use crate::term::{Id, Slot, Term, Terms};
+use crate::value::{Scalar, Type, Value};
+
+/// The most terms that one formula may become, the functions it calls written out.
+const MOST_TERMS: usize = 100_000;
+
+/// A lowered expression: its term, its type, and where it was written.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Lowered {
+    pub(crate) id: Id,
+    pub(crate) ty: Type,
+    pub(crate) span: Span,
+    /// The units that the trade reads this result in, where the formula names some.
+    pub(crate) shown_in: (&'static str, &'static str),
+}
+
+/// A name that stands for a local variable.
+#[derive(Clone, Debug)]
+pub(crate) struct Local {
+    pub(crate) name: String,
+    pub(crate) slot: Slot,
+    pub(crate) ty: Type,
+    /// Money that a solver varies is held as a bare number.
+    pub(crate) bare_money: bool,
+    /// Where it got its type.
+    pub(crate) span: Span,
+}
+
+/// Lowers the formulas of one sheet. `None` from any step means that the reason has been reported,
+/// here or where the name was defined, so that one mistake is told once.
+pub(crate) struct Lowering<'a> {
+    pub(crate) terms: &'a mut Terms,
+    pub(crate) diagnostics: &'a mut Vec<Diagnostic>,
+    pub(crate) names: &'a Names,
+    /// Types of the cells lowered so far; `None` for a broken one.
+    pub(crate) types: &'a [Option<Type>],
+    pub(crate) sources: &'a Sources,
+    pub(crate) scripts: &'a mut Scripts,
+    pub(crate) locals: Vec<Local>,
+    pub(crate) next_slot: Slot,
+    /// The user's functions being written out, outermost first: index and place of the call.
+    pub(crate) inside: Vec<(u32, Span)>,
+    pub(crate) returns: Vec<Lowered>,
+    /// How many loops are open around the place reached.
+    pub(crate) loops: usize,
+    first_term: usize,
+}
+
+impl<'a> Lowering<'a> {
+    /// Ready for the next formula.
+    pub(crate) fn new(
+        terms: &'a mut Terms,
+        diagnostics: &'a mut Vec<Diagnostic>,
+        names: &'a Names,
+        types: &'a [Option<Type>],
+        sources: &'a Sources,
+        scripts: &'a mut Scripts,
+    ) -> Self {
+        let first_term = terms.len();
+        Self {
+            terms,
+            diagnostics,
+            names,
+            types,
+            sources,
+            scripts,
+            locals: Vec::new(),
+            next_slot: 0,
+            inside: Vec::new(),
+            returns: Vec::new(),
+            loops: 0,
+            first_term,
+        }
+    }
+
+    /// Reports a mistake; inside a user's function with the call that led there. The same mistake
+    /// at the same place is told once, however often the function is called.
+    pub(crate) fn report(&mut self, diagnostic: Diagnostic) {
+        let told = self.diagnostics.iter().any(|d| {
+            d.code == diagnostic.code
+                && d.span() == diagnostic.span()
+                && d.message == diagnostic.message
+        });
+        if told {
+            return;
+        }
+        let diagnostic = match self.inside.first() {
+            Some((_, call)) => diagnostic.and(*call, "called here"),
+            None => diagnostic,
+        };
+        self.diagnostics.push(diagnostic);
+    }
+
+    pub(crate) fn lowered(&mut self, term: Term, ty: Type, span: Span) -> Lowered {
+        Lowered { id: self.terms.add(term, span), ty, span, shown_in: ("", "") }
+    }
+
+    /// A new local variable.
+    pub(crate) fn slot(&mut self) -> Slot {
+        let slot = self.next_slot;
+        self.next_slot = self.next_slot.saturating_add(1);
+        slot
+    }
+
+    /// Lowers an expression.
+    pub(crate) fn expression(&mut self, node: &Node) -> Option<Lowered> {
+        if self.terms.len() - self.first_term > MOST_TERMS || self.next_slot == Slot::MAX {
+            self.report(
+                Diagnostic::new(Code::TOO_DEEP, "this formula grows too large", node.span)
+                    .help("it calls functions that call functions; split it into several cells"),
+            );
+            return None;
+        }
+        let mut lowered = match &node.expression {
+            Expression::Number(text) => {
+                let number = self.finite(text, node.span)?;
+                self.lowered(Term::Number(number), Type::PLAIN, node.span)
+            }
+            Expression::Quantity(text, unit) => self.quantity(text, unit, node.span)?,
+            Expression::Text(text) => {
+                let value = Value::Text(text.as_str().into());
+                let id = self.terms.add_constant(value, node.span);
+                Lowered { id, ty: Type::TEXT, span: node.span, shown_in: ("", "") }
+            }
+            Expression::Date(text) => {
+                let date = text.parse::<jiff::civil::Date>().ok()?;
+                let id = self.terms.add_constant(Value::Date(date), node.span);
+                Lowered { id, ty: Type::One(Scalar::Date), span: node.span, shown_in: ("", "") }
+            }
+            Expression::Truth(truth) => self.lowered(Term::Truth(*truth), Type::TRUTH, node.span),
+            Expression::Name(name) => self.name(name, node.span)?,
+            Expression::List(items) => self.list(items, node.span)?,
+            Expression::Field(of, word) => self.field(of, word)?,
+            Expression::Index(of, at) => self.index(of, at, node.span)?,
+            Expression::Call(name, arguments) => self.call(name, None, arguments, node.span)?,
+            Expression::Method(of, name, arguments) => {
+                self.call(name, Some(of), arguments, node.span)?
+            }
+            Expression::Negate(of) => {
+                let of = self.expression(of)?;
+                operators::negate(self, of, node.span)?
+            }
+            Expression::Not(of) => {
+                let of = self.expression(of)?;
+                operators::not(self, of, node.span)?
+            }
+            Expression::Binary(operator, left, right) => {
+                self.binary(*operator, left, right, node.span)?
+            }
+            Expression::If(condition, then, otherwise) => {
+                self.choice(condition, then, otherwise.as_deref(), node.span)?
+            }
+            Expression::Block(statements) => self.block_value(statements, node.span)?,
+            Expression::Closure(..) => {
+                self.report(
+                    Diagnostic::new(
+                        Code::UNSUPPORTED,
+                        "a function `|x| …` stands where a value is expected",
+                        node.span,
+                    )
+                    .help("give it to `zero_of`, `greatest_of`, `integral` or `xs.map(…)`"),
+                );
+                return None;
+            }
+            Expression::Range(..) => {
+                self.report(Diagnostic::new(
+                    Code::UNSUPPORTED,
+                    "a range stands only after `for … in`",
+                    node.span,
+                ));
+                return None;
+            }
+        };
+        lowered.span = node.span;
+        Some(lowered)
+    }
+
+    fn finite(&mut self, text: &str, span: Span) -> Option<f64> {
+        match text.parse::<f64>() {
+            Ok(number) if number.is_finite() => Some(number),
+            _ => {
+                self.report(Diagnostic::new(Code::SYNTAX, "this number is too large", span));
+                None
+            }
+        }
+    }
+
+    fn quantity(&mut self, text: &str, unit: &Unit, span: Span) -> Option<Lowered> {
+        if let Some(diagnostic) = self.foreign_currency(unit, span) {
+            self.report(diagnostic);
+            return None;
+        }
+        if unit.dimension() == Dimension::MONEY {
+            let amount = match money::parse_amount(text) {
+                Ok(amount) => amount,
+                Err(error) => {
+                    self.report(
+                        Diagnostic::new(Code::SYNTAX, error.to_string(), span).help(error.help()),
+                    );
+                    return None;
+                }
+            };
+            let id = self.terms.add_constant(Value::Money(amount), span);
+            let ty = Type::number(Dimension::MONEY);
+            return Some(Lowered { id, ty, span, shown_in: ("", "") });
+        }
+        let number = self.finite(text, span)?;
+        let si = unit.to_si(number);
+        if !si.is_finite() {
+            self.report(Diagnostic::new(Code::SYNTAX, "this quantity is too large", span));
+            return None;
+        }
+        if unit.dimension().is_absolute() && si < 0.0 {
+            let what = unit.dimension();
+            self.report(
+                Diagnostic::new(Code::ABSOLUTE, format!("{what} below the true zero"), span)
+                    .help("a gauge or vacuum reading is a difference: `bar_gauge`, `inHg_vacuum`"),
+            );
+            return None;
+        }
+        Some(self.lowered(Term::Number(si), Type::number(unit.dimension()), span))
+    }
+
+    /// Says so if a unit's currency is not the sheet's.
+    pub(crate) fn foreign_currency(&self, unit: &Unit, span: Span) -> Option<Diagnostic> {
+        let found = unit.currency()?;
+        match self.names.currency {
+            Some(own) if own == found => None,
+            Some(own) => Some(Diagnostic::new(
+                Code::CURRENCY,
+                format!("the sheet's currency is {}, found {}", own.code(), found.code()),
+                span,
+            )),
+            None => Some(
+                Diagnostic::new(Code::CURRENCY, "the sheet names no currency", span)
+                    .help(format!("add `currency: {}` at the top", found.code())),
+            ),
+        }
+    }
+
+    fn name(&mut self, name: &str, span: Span) -> Option<Lowered> {
+        if let Some(local) = self.locals.iter().rev().find(|local| local.name == name) {
+            let (slot, ty, bare_money) = (local.slot, local.ty, local.bare_money);
+            let lowered = self.lowered(Term::Local(slot), ty, span);
+            return Some(if bare_money {
+                self.lowered(Term::ToMoney(lowered.id), ty, span)
+            } else {
+                lowered
+            });
+        }
+        let in_function = !self.inside.is_empty();
+        match self.names.defined.get(name) {
+            Some(Definition::Cell(_) | Definition::Table(_) | Definition::Component(_))
+                if in_function =>
+            {
+                self.report(
+                    Diagnostic::new(
+                        Code::UNKNOWN_NAME,
+                        format!("a function does not see the cell `{name}`"),
+                        span,
+                    )
+                    .help("make it a parameter and pass it in"),
+                );
+                None
+            }
+            Some(Definition::Cell(cell)) => {
+                let cell = *cell;
+                let ty = self.types.get(cell as usize).copied().flatten()?;
+                Some(self.lowered(Term::Cell(cell), ty, span))
+            }
+            Some(Definition::Table(_)) => {
+                self.report(
+                    Diagnostic::new(
+                        Code::WRONG_KIND,
+                        format!("`{name}` is a table where a value is expected"),
+                        span,
+                    )
+                    .help(format!("name a column: `{name}.{}`", self.first_column(name))),
+                );
+                None
+            }
+            Some(Definition::Component(_)) => {
+                self.report(
+                    Diagnostic::new(
+                        Code::WRONG_KIND,
+                        format!("`{name}` is a worksheet where a value is expected"),
+                        span,
+                    )
+                    .help(format!("name a cell of it: `{name}.…`")),
+                );
+                None
+            }
+            Some(Definition::Broken) => None,
+            None => self.constant(name, span),
+        }
+    }
+
+    fn first_column(&self, table: &str) -> &str {
+        self.names
+            .tables
+            .iter()
+            .find(|t| t.name == table)
+            .and_then(|t| t.columns.first())
+            .map_or("column", |(name, ..)| name.as_str())
+    }
+
+    /// A constant of the formula library, or a name that nobody knows.
+    fn constant(&mut self, name: &str, span: Span) -> Option<Lowered> {
+        if name == "pi" {
+            return Some(self.lowered(Term::Number(std::f64::consts::PI), Type::PLAIN, span));
+        }
+        if let Some(formula) = forebay_formulas::find(name) {
+            if formula.parameters.is_empty() {
+                return self.formula(formula, Vec::new(), span);
+            }
+        }
+        let known_function = self.names.function(name).is_some()
+            || forebay_formulas::find(name).is_some()
+            || super::builtins::find(name).is_some();
+        let diagnostic = if known_function {
+            Diagnostic::new(Code::ARGUMENTS, format!("`{name}` takes arguments"), span)
+                .help(format!("write `{name}(…)`"))
+        } else {
+            self.unknown(name, span)
+        };
+        self.report(diagnostic);
+        None
+    }
+
+    pub(crate) fn unknown(&self, name: &str, span: Span) -> Diagnostic {
+        let mut diagnostic =
+            Diagnostic::new(Code::UNKNOWN_NAME, format!("`{name}` is not known"), span);
+        let locals = self.locals.iter().map(|local| local.name.as_str());
+        let local = locals.filter(|l| strsim::damerau_levenshtein(l, name) <= 1).next_back();
+        let nearest = match local {
+            Some(local) => vec![local.to_owned()],
+            None => self.names.nearest(name, &super::builtins::names()),
+        };
+        if !nearest.is_empty() {
+            let list: Vec<String> = nearest.iter().map(|n| format!("`{n}`")).collect();
+            diagnostic = diagnostic.help(format!("did you mean {}?", list.join(" or ")));
+        }
+        diagnostic
+    }
+
+    fn field(&mut self, of: &Node, word: &Word) -> Option<Lowered> {
+        let span = of.span.to(word.span);
+        let Expression::Name(owner) = &of.expression else {
+            self.report(Diagnostic::new(
+                Code::WRONG_KIND,
+                format!("only a table or another worksheet has a `.{}`", word.text),
+                word.span,
+            ));
+            return None;
+        };
+        if self.locals.iter().any(|local| local.name == *owner) || !self.inside.is_empty() {
+            self.report(
+                Diagnostic::new(
+                    Code::WRONG_KIND,
+                    format!("`{owner}` has no `.{}`", word.text),
+                    word.span,
+                )
+                .help("pass the column itself as an argument"),
+            );
+            return None;
+        }
+        match self.names.defined.get(owner) {
+            Some(Definition::Table(_)) => self.column(owner, word, span),
+            Some(Definition::Component(cells)) => {
+                let Some(cell) = cells.get(&word.text).copied() else {
+                    let near = nearest_of(&word.text, cells.keys().map(String::as_str));
+                    self.report(near_help(
+                        Diagnostic::new(
+                            Code::UNKNOWN_NAME,
+                            format!("`{owner}` has no cell `{}`", word.text),
+                            word.span,
+                        ),
+                        near,
+                    ));
+                    return None;
+                };
+                let ty = self.types.get(cell as usize).copied().flatten()?;
+                Some(self.lowered(Term::Cell(cell), ty, span))
+            }
+            Some(Definition::Broken) => None,
+            Some(Definition::Cell(_)) => {
+                self.report(
+                    Diagnostic::new(
+                        Code::WRONG_KIND,
+                        format!("`{owner}` is a value and has no `.{}`", word.text),
+                        word.span,
+                    )
+                    .help("to call a function on it, add brackets: `xs.sum()`"),
+                );
+                None
+            }
+            None => {
+                let diagnostic = self.unknown(owner, of.span);
+                self.report(diagnostic);
+                None
+            }
+        }
+    }
+
+    fn column(&mut self, table: &str, word: &Word, span: Span) -> Option<Lowered> {
+        let columns = &self.names.tables.iter().find(|t| t.name == table)?.columns;
+        if let Some((_, ty, value)) = columns.iter().find(|(name, ..)| *name == word.text) {
+            let (ty, value) = (*ty, value.clone());
+            let id = self.terms.add_constant(value, span);
+            return Some(Lowered { id, ty, span, shown_in: ("", "") });
+        }
+        let near = nearest_of(&word.text, columns.iter().map(|(name, ..)| name.as_str()));
+        let all: Vec<&str> = columns.iter().map(|(name, ..)| name.as_str()).collect();
+        let diagnostic = Diagnostic::new(
+            Code::UNKNOWN_NAME,
+            format!("the table `{table}` has no column `{}`", word.text),
+            word.span,
+        );
+        let diagnostic = if near.is_none() {
+            diagnostic.help(format!("its columns are {}", all.join(", ")))
+        } else {
+            near_help(diagnostic, near)
+        };
+        self.report(diagnostic);
+        None
+    }
+
+    fn list(&mut self, items: &[Node], span: Span) -> Option<Lowered> {
+        // All are lowered before one failure ends it, so that each mistake is told.
+        let lowered: Vec<Option<Lowered>> = items.iter().map(|i| self.expression(i)).collect();
+        let lowered: Vec<Lowered> = lowered.into_iter().collect::<Option<_>>()?;
+        let Some(first) = lowered.first().copied() else {
+            self.report(
+                Diagnostic::new(Code::WRONG_KIND, "an empty list has no unit", span)
+                    .help("write at least one value"),
+            );
+            return None;
+        };
+        for item in &lowered {
+            if let Type::Series(_) = item.ty {
+                self.report(Diagnostic::new(
+                    Code::WRONG_KIND,
+                    "a series cannot stand inside a list",
+                    item.span,
+                ));
+                return None;
+            }
+            operators::alike(self, first, *item, "stand in one list")?;
+        }
+        let ids: Vec<Id> = lowered.iter().map(|item| item.id).collect();
+        let args = self.terms.add_args(&ids);
+        Some(self.lowered(
+            Term::List(args, first.ty.scalar().is_bare()),
+            Type::Series(first.ty.scalar()),
+            span,
+        ))
+    }
+
+    fn index(&mut self, of: &Node, at: &Node, span: Span) -> Option<Lowered> {
+        let (of, at) = (self.expression(of), self.expression(at));
+        let (of, at) = (of?, at?);
+        let Type::Series(scalar) = of.ty else {
+            self.report(
+                Diagnostic::new(Code::WRONG_KIND, "only a series has numbered places", of.span)
+                    .here(format!("this is one {}", of.ty)),
+            );
+            return None;
+        };
+        operators::want(self, at, Type::PLAIN, "the place in a series")?;
+        Some(self.lowered(Term::At(of.id, at.id), Type::One(scalar), span))
+    }
+
+    fn binary(
+        &mut self,
+        operator: Operator,
+        left: &Node,
+        right: &Node,
+        span: Span,
+    ) -> Option<Lowered> {
+        let (l, r) = (self.expression(left), self.expression(right));
+        let (l, r) = (l?, r?);
+        self.lift(&[l, r], span, &mut |this, args| {
+            operators::binary(this, operator, args[0], args[1], span)
+        })
+    }
+
+    /// Lets a computation on single values work on series element by element.
+    pub(crate) fn lift(
+        &mut self,
+        arguments: &[Lowered],
+        span: Span,
+        build: &mut dyn FnMut(&mut Self, &[Lowered]) -> Option<Lowered>,
+    ) -> Option<Lowered> {
+        if arguments.iter().all(|a| matches!(a.ty, Type::One(_))) {
+            return build(self, arguments);
+        }
+        let first_slot = self.next_slot;
+        let mut series = Vec::new();
+        let mut elements = Vec::with_capacity(arguments.len());
+        for argument in arguments {
+            elements.push(match argument.ty {
+                Type::One(_) => *argument,
+                Type::Series(scalar) => {
+                    series.push(argument.id);
+                    let slot = self.slot();
+                    self.lowered(Term::Local(slot), Type::One(scalar), argument.span)
+                }
+            });
+        }
+        let body = build(self, &elements)?;
+        let Type::One(scalar) = body.ty else { return None };
+        let args = self.terms.add_args(&series);
+        let each = self.lowered(
+            Term::Each(first_slot, args, body.id, scalar.is_bare()),
+            Type::Series(scalar),
+            span,
+        );
+        Some(Lowered { shown_in: body.shown_in, ..each })
+    }
+
+    /// The bare number behind a lowered number, money as the nearest `f64`.
+    pub(crate) fn bare(&mut self, lowered: Lowered) -> Id {
+        if lowered.ty.scalar().is_money() {
+            self.terms.add(Term::ToNumber(lowered.id), lowered.span)
+        } else {
+            lowered.id
+        }
+    }
+
+    /// A bare number as a value of its dimension: exact from here on if that is money.
+    pub(crate) fn of_bare(&mut self, term: Term, dimension: Dimension, span: Span) -> Lowered {
+        let lowered = self.lowered(term, Type::number(dimension), span);
+        if dimension == Dimension::MONEY {
+            self.lowered(Term::ToMoney(lowered.id), lowered.ty, span)
+        } else {
+            lowered
+        }
+    }
+
+    /// Lowers a function `|x, …| body` for arguments of given types, held in new locals; gives the
+    /// first local and the body. Bare numbers are handed in by solvers.
+    pub(crate) fn closure(
+        &mut self,
+        node: &Node,
+        parameters: &[(Type, bool)],
+        example: &str,
+    ) -> Option<(Slot, Lowered)> {
+        let Expression::Closure(words, body) = &node.expression else {
+            self.report(
+                Diagnostic::new(Code::WRONG_KIND, "a function `|x| …` is expected here", node.span)
+                    .help(format!("for example `{example}`")),
+            );
+            return None;
+        };
+        if words.len() != parameters.len() {
+            self.report(
+                Diagnostic::new(
+                    Code::ARGUMENTS,
+                    format!("this function takes {}, found {}", parameters.len(), words.len()),
+                    node.span,
+                )
+                .help(format!("for example `{example}`")),
+            );
+            return None;
+        }
+        let outer = self.locals.len();
+        let first_slot = self.next_slot;
+        for (word, (ty, bare)) in words.iter().zip(parameters) {
+            let slot = self.slot();
+            self.locals.push(Local {
+                name: word.text.clone(),
+                slot,
+                ty: *ty,
+                bare_money: *bare && ty.scalar().is_money(),
+                span: word.span,
+            });
+        }
+        let body = self.expression(body);
+        self.locals.truncate(outer);
+        Some((first_slot, body?))
+    }
+
+    /// The arguments of a call with the receiver of a method in front.
+    pub(crate) fn with_receiver<'n>(
+        receiver: Option<&'n Node>,
+        arguments: &'n [Argument],
+    ) -> Vec<(Option<&'n Word>, &'n Node)> {
+        receiver
+            .map(|node| (None, node))
+            .into_iter()
+            .chain(arguments.iter().map(|a| (a.name.as_ref(), &a.value)))
+            .collect()
+    }
+}
+
+fn nearest_of<'n>(word: &str, names: impl Iterator<Item = &'n str>) -> Option<String> {
+    names
+        .map(|name| (strsim::damerau_levenshtein(word, name), name))
+        .filter(|(distance, name)| *distance <= 1 + name.len() / 4)
+        .min()
+        .map(|(_, name)| name.to_owned())
+}
+
+fn near_help(diagnostic: Diagnostic, near: Option<String>) -> Diagnostic {
+    match near {
+        Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+        None => diagnostic,
+    }
+}
+
+/// What a type is called in "expected …, found …".
+pub(crate) fn described(ty: Type) -> String {
+    match ty {
+        Type::One(Scalar::Number(dimension)) => dimension.to_string(),
+        other => other.to_string(),
+    }
+}

@@ -1,0 +1,57 @@
+//! Worksheets of engineering formulas with checked units: read, compile, compute, recompute.
+//!
+//! A worksheet is a YAML text of what is known, what is worked out and what must hold. [`Sheet`]
+//! opens it, computes every cell that can be computed, and says of the others why not. After a
+//! known is set, exactly the cells that depend on it run again.
+//!
+//! ```
+//! use forebay_sheet::{Sheet, Verdict};
+//!
+//! let mut sheet = Sheet::open(
+//!     "forebay: 1
+//! known:
+//!   pond: 103.4 m
+//!   tail: 100.1 m
+//!   flow: 60 L/s
+//! work:
+//!   head: pond - tail
+//!   power: 0.6 * water_power(flow, head)
+//!   nonsense: head + flow
+//! check:
+//!   worth_it: power > 1 kW
+//! ",
+//! );
+//! assert_eq!(sheet.cell("power").unwrap().shown(), "1.165 kW");
+//! assert_eq!(sheet.checks().next().unwrap().verdict(), Verdict::Holds);
+//!
+//! // The broken cell is named, and the others live.
+//! let diagnostic = sheet.diagnostics()[0];
+//! assert_eq!(diagnostic.message, "length and volume flow cannot be added");
+//!
+//! let wave = sheet.set("flow", "40 L/s")?;
+//! assert_eq!(wave.ran, ["power", "worth_it"]);
+//! # Ok::<(), Box<forebay_sheet::Diagnostic>>(())
+//! ```
+
+mod compile;
+mod diagnostic;
+mod evaluate;
+mod graph;
+mod read;
+mod script;
+mod sheet;
+mod show;
+mod templates;
+mod term;
+mod value;
+mod working;
+pub mod worksheet;
+
+pub use compile::language::{Word, language};
+pub use diagnostic::{Code, Diagnostic, Label, Severity, Shown, Source, Sources, Span};
+pub use read::Loader;
+pub use sheet::{Answer, Cell, CellKind, Margin, Sheet, Trouble, Verdict, Wave};
+pub use show::{DIGITS, Style};
+pub use templates::{Template, template, templates};
+pub use value::{Items, Scalar, Series, Type, Value};
+pub use working::Step;

@@ -1,0 +1,113 @@
+//! How values are written for people: in the sheet's units, with the digits that matter.
+
+use forebay_units::{
+    Currency, Dimension, System, Unit, display_unit, format_in, format_significant, money,
+};
+
+use crate::value::{Items, Scalar, Series, Type, Value};
+
+/// How many significant digits a computed number is shown with.
+pub const DIGITS: usize = 4;
+
+/// How a sheet writes its values.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Style {
+    /// Which units stand for themselves.
+    pub system: System,
+    /// The currency of amounts.
+    pub currency: Option<Currency>,
+}
+
+impl Style {
+    /// The unit that a number of a dimension is best read in.
+    #[must_use]
+    pub fn unit(&self, dimension: Dimension, si: f64) -> Unit {
+        display_unit(dimension, si, self.system, self.currency)
+    }
+
+    /// The unit that the trade reads a result in, where a formula names one for both systems.
+    #[must_use]
+    pub fn trade_unit(&self, shown_in: (&str, &str)) -> Option<Unit> {
+        let symbol = match self.system {
+            System::Si => shown_in.0,
+            System::Us => shown_in.1,
+        };
+        if symbol.is_empty() { None } else { Unit::parse(symbol).ok() }
+    }
+
+    /// Whether a unit that was typed can be left as it is in this system.
+    #[must_use]
+    pub fn keeps(&self, unit: &Unit) -> bool {
+        match self.system {
+            System::Si => !unit.is_customary(),
+            System::Us => {
+                let preferred =
+                    |system| display_unit(unit.dimension(), unit.to_si(1.0), system, None);
+                unit.is_customary() || preferred(System::Si) == preferred(System::Us)
+            }
+        }
+    }
+
+    /// A value in words, in a unit if one is given.
+    #[must_use]
+    pub fn value(&self, value: &Value, ty: Type, unit: Option<&Unit>) -> String {
+        match value {
+            Value::Number(si) => self.number(*si, ty, unit),
+            Value::Money(amount) => match self.currency {
+                Some(currency) => money::format_amount(*amount, currency),
+                None => amount.to_string(),
+            },
+            Value::Truth(truth) => (if *truth { "yes" } else { "no" }).to_owned(),
+            Value::Text(text) => text.to_string(),
+            Value::Date(date) => date.to_string(),
+            Value::Series(series) => self.series(series, ty.scalar(), unit),
+        }
+    }
+
+    fn number(&self, si: f64, ty: Type, unit: Option<&Unit>) -> String {
+        let dimension = ty.dimension().unwrap_or(Dimension::NONE);
+        let chosen = unit.cloned().unwrap_or_else(|| self.unit(dimension, si));
+        format_in(si, &chosen, DIGITS).unwrap_or_else(|| "no value".to_owned())
+    }
+
+    /// A series in one line: how many values, from least to greatest, and how many are missing.
+    fn series(&self, series: &Series, scalar: Scalar, unit: Option<&Unit>) -> String {
+        let count = series.len();
+        let gaps = match series.gaps() {
+            0 => String::new(),
+            n => format!(", {n} missing"),
+        };
+        let Items::Numbers(numbers) = &series.items else {
+            return self.other_series(series, scalar);
+        };
+        let present = || numbers.iter().copied().filter(|n| !n.is_nan());
+        let (low, high) =
+            (present().fold(f64::INFINITY, f64::min), present().fold(f64::NEG_INFINITY, f64::max));
+        if !low.is_finite() {
+            return format!("{count} values, all missing");
+        }
+        let dimension = Type::One(scalar).dimension().unwrap_or(Dimension::NONE);
+        let largest = if high.abs() > low.abs() { high } else { low };
+        let chosen = unit.cloned().unwrap_or_else(|| self.unit(dimension, largest));
+        let number = |si| format_significant(chosen.from_si(si), DIGITS).unwrap_or_default();
+        let symbol =
+            if chosen == Unit::ONE { String::new() } else { format!(" {}", chosen.symbol()) };
+        format!("{count} values, {} to {}{symbol}{gaps}", number(low), number(high))
+    }
+
+    fn other_series(&self, series: &Series, scalar: Scalar) -> String {
+        const SHOWN: usize = 4;
+        let mut words: Vec<String> = (0..series.len().min(SHOWN))
+            .map(|at| {
+                series.get(at).map_or_else(
+                    || "missing".to_owned(),
+                    |value| self.value(&value, Type::One(scalar), None),
+                )
+            })
+            .collect();
+        if series.len() > SHOWN {
+            words.push("…".to_owned());
+        }
+        format!("{} values: {}", series.len(), words.join(", "))
+    }
+}

@@ -1,0 +1,1 @@
+//! Whole worksheets held against what they must give.

@@ -143,8 +143,8 @@ impl Piece {
     /// Writes the piece behind a key or a dash at this indent; every so often with a comment.
     fn write(&self, out: &mut String, indent: usize, flow: bool, number: &mut usize) {
         *number += 1;
-        let comment = if *number % 3 == 0 { " # a note: 'x' \"y\" µ" } else { "" };
-        let flow_here = flow || *number % 5 == 0;
+        let comment = if number.is_multiple_of(3) { " # a note: 'x' \"y\" µ" } else { "" };
+        let flow_here = flow || number.is_multiple_of(5);
         match self {
             Self::Plain(text) => out.push_str(text),
             Self::Single(text) => *out += &format!("'{}'", text.replace('\'', "''")),

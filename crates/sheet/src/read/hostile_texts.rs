@@ -139,7 +139,12 @@ fn large_sheets_are_read_quickly() {
     let broken = cells.replace("  c9", "  fn");
     let list = format!("forebay: 1\nknown:\n  a: [{}]\n", "3 L/s, ".repeat(100_000));
     let lines = format!("forebay: 1\nknown:\n  a: [\n{}  ]\n", "    3 µm,\n".repeat(100_000));
+    let mut short = String::from("forebay: 1\nwork:\n");
+    for n in 0..100_000 {
+        short += &format!("  c{n}: c{} + {n} m * 2\n", n / 2);
+    }
     for (name, text) in [
+        ("short cells", short),
         ("cells", cells),
         ("rows", rows),
         ("flow rows", flow),

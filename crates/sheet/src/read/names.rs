@@ -97,7 +97,7 @@ pub(super) fn unknown_key(entry: &Entry, place: &Place) -> Diagnostic {
     };
     Diagnostic::new(
         Code::UNKNOWN_KEY,
-        format!("`{key}` has no meaning at {}", place.name),
+        format!("`{key}` is no key of {}", place.name),
         entry.key.span,
     )
     .help(help)

@@ -149,7 +149,8 @@ draw: { pipe: head }
     assert_eq!(o.piece(&o.sheet.uses[0].set[0].1), "bore * 2");
     assert_eq!(o.piece(&o.sheet.cases[0].set[0].1), "237.6 mm");
     assert_eq!(o.sheet.draw.map(|span| o.sources.piece(span)), Some("draw: { pipe: head }"));
-    assert_eq!(o.broken(), ["about"].map(|_| "bridge"));
+    // What stood before the second colon might have been a name.
+    assert_eq!(o.broken(), ["bridge"]);
 }
 
 #[test]
@@ -167,18 +168,13 @@ fn a_formula_span_is_a_piece_of_the_source() {
     for (written, piece) in [
         ("x + 1   # why", "x + 1"),
         ("'x + 1'   # why", "x + 1"),
-        ("\"x + 1\"# why", "x + 1"),
         ("x +\n    y # why", "x +\n    y"),
         ("\"x +\n    y\"  # why", "x +\n    y"),
         ("|\n    x +\n      y\n  # why", "x +\n      y"),
         ("|- # why\n\n    x\n\n", "x"),
         ("5 µm + x # ä", "5 µm + x"),
     ] {
-        let comment = written.contains("\"# why");
         let text = format!("forebay: 1\n# Grüße\nwork:\n  a: {written}\n  b: 1\n");
-        if comment {
-            continue;
-        }
         let o = check(&text, &[]);
         assert_eq!(o.piece(o.work("a")), piece, "{written}");
         assert_eq!(o.piece(o.work("b")), "1", "{written}");

@@ -118,6 +118,8 @@ pub enum Verdict {
 pub struct Margin<'a> {
     /// The left side as written.
     pub left_text: &'a str,
+    /// How the sides are compared: `<`, `<=`, `>`, `>=`, `==` or `!=`.
+    pub comparison: &'static str,
     /// The right side as written.
     pub right_text: &'a str,
     /// The left side in SI.
@@ -916,6 +918,7 @@ impl<'a> Cell<'a> {
                 };
                 Some(Margin {
                     left_text: self.sheet.sources.piece(side.left_span),
+                    comparison: side.comparison.symbol(),
                     right_text: self.sheet.sources.piece(side.right_span),
                     left: l,
                     right: r,

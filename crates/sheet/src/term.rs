@@ -167,6 +167,20 @@ pub(crate) enum Comparison {
     NotEqual,
 }
 
+impl Comparison {
+    /// As it is written in a formula.
+    pub(crate) fn symbol(self) -> &'static str {
+        match self {
+            Self::Less => "<",
+            Self::LessOrEqual => "<=",
+            Self::Greater => ">",
+            Self::GreaterOrEqual => ">=",
+            Self::Equal => "==",
+            Self::NotEqual => "!=",
+        }
+    }
+}
+
 /// A run of operands in the pool.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Args {

@@ -65,7 +65,7 @@ pub(crate) struct CellCode {
     pub(crate) unit: Option<Unit>,
     /// The units that its formula's result is read in, SI and US.
     pub(crate) shown_in: (&'static str, &'static str),
-    /// A known's value as written, if it is one number with a unit.
+    /// The value as written, if it is one number with a unit.
     pub(crate) typed: Option<(String, Unit)>,
     /// The sides of a check's comparisons.
     pub(crate) sides: Vec<Side>,
@@ -460,8 +460,8 @@ impl Compiler<'_> {
                 sides(&mut lowering, &node, &mut cell.sides);
             }
         }
+        cell.typed = typed(&node);
         if let (PendingKind::Value, Some(lowered)) = (pending.kind, lowered) {
-            cell.typed = typed(&node);
             known_extras(&mut lowering, pending, lowered, &names, cell);
         }
         cell.slots = lowering.next_slot;
@@ -671,7 +671,7 @@ fn known_extras(
     names: &Names,
     cell: &mut CellCode,
 ) {
-    let mut read = |lowering: &mut Lowering<'_>, text: &Text, with_names: bool| {
+    let read = |lowering: &mut Lowering<'_>, text: &Text, with_names: bool| {
         let source = lowering.sources.source(text.span)?.text.clone();
         let node = if with_names {
             parse::formula(&source, text.span, &|w| names.defined.contains_key(w)).map(|mut n| {

@@ -328,19 +328,49 @@ impl Diagnostic {
     /// This diagnostic together with the texts it points into, for printing through `miette`.
     #[must_use]
     pub fn with_sources<'a>(&'a self, sources: &'a Sources) -> Shown<'a> {
+        let first = self.span();
+        let line = |span: Span| sources.line_and_column(span).0;
+        let near = |span: Span| {
+            first.is_some_and(|first| {
+                span.source == first.source && line(span).abs_diff(line(first)) <= NEAR
+            })
+        };
+        let named = |span: Span| {
+            sources.source(span).map(|source| {
+                miette::NamedSource::new(source.name.to_string(), Arc::clone(&source.text))
+            })
+        };
+        let (here, far): (Vec<&Label>, Vec<&Label>) =
+            self.labels.iter().partition(|label| near(label.span));
         Shown {
             diagnostic: self,
-            source: self.span().and_then(|span| sources.source(span)).map(|source| {
-                miette::NamedSource::new(source.name.to_string(), Arc::clone(&source.text))
-            }),
+            source: first.and_then(named),
+            labels: here,
+            related: far
+                .into_iter()
+                .map(|label| Elsewhere { label, source: named(label.span) })
+                .collect(),
         }
     }
 }
+
+/// Places at most so many lines from the first one are drawn into one piece of the text; others
+/// get a piece of their own.
+const NEAR: usize = 6;
 
 /// A diagnostic with the text it points into.
 #[derive(Debug)]
 pub struct Shown<'a> {
     diagnostic: &'a Diagnostic,
+    source: Option<miette::NamedSource<Arc<str>>>,
+    labels: Vec<&'a Label>,
+    related: Vec<Elsewhere<'a>>,
+}
+
+/// A place of a diagnostic in another text, or far away in the same one.
+#[derive(Debug)]
+struct Elsewhere<'a> {
+    label: &'a Label,
     source: Option<miette::NamedSource<Arc<str>>>,
 }
 
@@ -382,16 +412,41 @@ impl miette::Diagnostic for Shown<'_> {
     }
 
     fn labels(&self) -> Option<Box<dyn Iterator<Item = miette::LabeledSpan> + '_>> {
-        // A label in another text cannot be drawn into this one; its words go into the message.
-        let first = self.diagnostic.span()?.source;
-        Some(Box::new(
-            self.diagnostic.labels.iter().filter(move |label| label.span.source == first).map(
-                |label| {
-                    let range = label.span.start as usize..label.span.end as usize;
-                    let text = (!label.text.is_empty()).then(|| label.text.clone());
-                    miette::LabeledSpan::new_with_span(text, range)
-                },
-            ),
-        ))
+        Some(Box::new(self.labels.iter().map(|label| drawn(label, true))))
     }
+
+    fn related<'a>(&'a self) -> Option<Box<dyn Iterator<Item = &'a dyn miette::Diagnostic> + 'a>> {
+        if self.related.is_empty() {
+            return None;
+        }
+        Some(Box::new(self.related.iter().map(|place| place as &dyn miette::Diagnostic)))
+    }
+}
+
+impl fmt::Display for Elsewhere<'_> {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.label.text)
+    }
+}
+
+impl std::error::Error for Elsewhere<'_> {}
+
+impl miette::Diagnostic for Elsewhere<'_> {
+    fn severity(&self) -> Option<miette::Severity> {
+        Some(miette::Severity::Advice)
+    }
+
+    fn source_code(&self) -> Option<&dyn miette::SourceCode> {
+        self.source.as_ref().map(|source| source as &dyn miette::SourceCode)
+    }
+
+    fn labels(&self) -> Option<Box<dyn Iterator<Item = miette::LabeledSpan> + '_>> {
+        Some(Box::new(std::iter::once(drawn(self.label, false))))
+    }
+}
+
+fn drawn(label: &Label, with_text: bool) -> miette::LabeledSpan {
+    let range = label.span.start as usize..label.span.end as usize;
+    let text = (with_text && !label.text.is_empty()).then(|| label.text.clone());
+    miette::LabeledSpan::new_with_span(text, range)
 }

@@ -114,7 +114,13 @@ pub(crate) static BUILTINS: &[Builtin] = &[
     row("sorted", &["xs"], 1, "A series from least to greatest, gaps left out.", sorted),
     row("present", &["xs"], 1, "A series without its gaps.", present),
     row("filled", &["xs", "value"], 2, "A series with a value in its gaps.", filled),
-    row("map", &["xs", "f"], 2, "The function for each value of a series.", map),
+    row(
+        "map",
+        &["xs", "more…"],
+        2,
+        "The function for each value of a series, or of several side by side.",
+        map,
+    ),
     row(
         "filter",
         &["xs", "f"],
@@ -438,11 +444,16 @@ fn filled(low: &mut Lowering<'_>, bound: Bound<'_, '_>, span: Span) -> Option<Lo
     Some(low.lowered(Term::Filled(of.id, value.id), of.ty, span))
 }
 
+/// `map(xs, |x| …)`, `map(xs, ys, |x, y| …)`: the function comes last.
 fn map(low: &mut Lowering<'_>, bound: Bound<'_, '_>, span: Span) -> Option<Lowered> {
-    let of = low.expression(bound[0]?)?;
-    let scalar = series(low, of)?;
-    let example = "xs.map(|x| 2 * x)";
-    let (slot, body) = low.closure(bound[1]?, &[(Type::One(scalar), false)], example)?;
+    let (function, lists) = bound.split_last()?;
+    let all = values(low, lists)?;
+    let mut parameters = Vec::with_capacity(all.len());
+    for of in &all {
+        parameters.push((Type::One(series(low, *of)?), false));
+    }
+    let example = if all.len() > 1 { "map(xs, ys, |x, y| x * y)" } else { "xs.map(|x| 2 * x)" };
+    let (slot, body) = low.closure((*function)?, &parameters, example)?;
     let Type::One(result) = body.ty else {
         low.report(Diagnostic::new(
             Code::WRONG_KIND,
@@ -451,8 +462,10 @@ fn map(low: &mut Lowering<'_>, bound: Bound<'_, '_>, span: Span) -> Option<Lower
         ));
         return None;
     };
-    let args = low.terms.add_args(&[of.id]);
-    Some(low.lowered(Term::Each(slot, args, body.id, result.is_bare()), Type::Series(result), span))
+    let ids: Vec<Id> = all.iter().map(|of| of.id).collect();
+    let args = low.terms.add_args(&ids);
+    let term = Term::Each(slot, args, body.id, result.is_bare());
+    Some(low.lowered(term, Type::Series(result), span))
 }
 
 fn filter(low: &mut Lowering<'_>, bound: Bound<'_, '_>, span: Span) -> Option<Lowered> {

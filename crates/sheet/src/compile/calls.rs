@@ -1,7 +1,7 @@
 //! Calls: arguments are bound to parameters by place and by name, then handed to a built-in
 //! function, a formula of the library, or a function of the sheet.
 
-use forebay_formulas::{Formula, Kind, Parameter};
+use forebay_formulas::{Body, Formula, Kind, Parameter};
 use forebay_units::Dimension;
 
 use super::builtins;
@@ -282,9 +282,8 @@ impl Lowering<'_> {
             .map(|(parameter, argument)| self.fit(parameter, *argument))
             .collect();
         let fitted: Vec<Id> = fitted.into_iter().collect::<Option<_>>()?;
-        let takes_series = formula.parameters.iter().any(|p| matches!(p.kind, Kind::Series(_)));
         let args = self.terms.add_args(&fitted);
-        let term = if takes_series {
+        let term = if matches!(formula.body, Body::Series(_)) {
             Term::SeriesFormula(formula, args)
         } else {
             Term::Formula(formula, args)

@@ -260,7 +260,7 @@ impl<'a> Lowering<'a> {
         }
         let in_function = !self.inside.is_empty();
         match self.names.defined.get(name) {
-            Some(Definition::Cell(_) | Definition::Table(_) | Definition::Component(_))
+            Some(Definition::Cell(_) | Definition::Table | Definition::Component(_))
                 if in_function =>
             {
                 self.report(
@@ -278,7 +278,7 @@ impl<'a> Lowering<'a> {
                 let ty = self.types.get(cell as usize).copied().flatten()?;
                 Some(self.lowered(Term::Cell(cell), ty, span))
             }
-            Some(Definition::Table(_)) => {
+            Some(Definition::Table) => {
                 self.report(
                     Diagnostic::new(
                         Code::WRONG_KIND,
@@ -375,7 +375,7 @@ impl<'a> Lowering<'a> {
             return None;
         }
         match self.names.defined.get(owner) {
-            Some(Definition::Table(_)) => self.column(owner, word, span),
+            Some(Definition::Table) => self.column(owner, word, span),
             Some(Definition::Component(cells)) => {
                 let Some(cell) = cells.get(&word.text).copied() else {
                     let near = nearest_of(&word.text, cells.keys().map(String::as_str));

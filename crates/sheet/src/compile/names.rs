@@ -22,7 +22,7 @@ pub(crate) struct Names {
 #[derive(Clone, Debug)]
 pub(crate) enum Definition {
     Cell(u32),
-    Table(u32),
+    Table,
     /// Another worksheet: its cells by name.
     Component(HashMap<String, u32>),
     /// Something that could not be read; it has been reported.

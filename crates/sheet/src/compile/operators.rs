@@ -118,7 +118,12 @@ pub(crate) fn want(
         }
     }
     if wanted == Type::TRUTH {
-        diagnostic = diagnostic.help("compare it with something: `x > 2 m`");
+        diagnostic = diagnostic.help(if found.ty == Type::Series(Scalar::Truth) {
+            "say which: `all(…)` or `any(…)`; or ask for each value: \
+             `xs.map(|x| if x > 2 m { … } else { … })`"
+        } else {
+            "compare it with something: `x > 2 m`"
+        });
     }
     low.report(diagnostic);
     None

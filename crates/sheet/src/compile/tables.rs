@@ -6,7 +6,7 @@ use forebay_units::{Dimension, Quantity, Unit, money};
 use jiff::civil::Date;
 
 use super::names::{Definition, Names, TableColumns};
-use super::{Compiler, index, parse};
+use super::{Compiler, parse};
 use crate::diagnostic::{Code, Diagnostic, Span};
 use crate::value::{Items, Scalar, Series, Type, Value};
 use crate::worksheet::{Column, Table, Text, Worksheet};
@@ -18,7 +18,7 @@ impl Compiler<'_> {
             let definition = match self.table(table, names) {
                 Some(columns) => {
                     names.tables.push(TableColumns { name: table.name.text.clone(), columns });
-                    Definition::Table(index(names.tables.len() - 1))
+                    Definition::Table
                 }
                 None => Definition::Broken,
             };

@@ -322,15 +322,15 @@ impl Compiler<'_> {
         let (worksheet, diagnostics) = read::read(self.sources, source, self.loader);
         self.out.diagnostics.extend(diagnostics);
         let own = self.out.scopes[scope as usize].currency;
-        if let (Some(own), Some(other)) = (own, worksheet.currency) {
-            if own != other {
-                self.report(Diagnostic::new(
-                    Code::CURRENCY,
-                    format!("this sheet counts in {}, `{name}` in {}", own.code(), other.code()),
-                    used.sheet.span,
-                ));
-                return None;
-            }
+        if let (Some(own), Some(other)) = (own, worksheet.currency)
+            && own != other
+        {
+            self.report(Diagnostic::new(
+                Code::CURRENCY,
+                format!("this sheet counts in {}, `{name}` in {}", own.code(), other.code()),
+                used.sheet.span,
+            ));
+            return None;
         }
         path.push(name.clone());
         let prefix = format!("{prefix}{}.", used.name.text);
@@ -493,6 +493,13 @@ impl Pending {
     }
 }
 
+/// A formula or a value from outside, lowered.
+pub(crate) struct FromOutside {
+    pub(crate) lowered: Lowered,
+    pub(crate) slots: Slot,
+    pub(crate) typed: Option<(String, Unit)>,
+}
+
 /// A formula from outside, lowered into the arena of a compiled sheet. The caller takes back what
 /// was added once it has the value.
 pub(crate) fn formula_from_outside(
@@ -500,7 +507,7 @@ pub(crate) fn formula_from_outside(
     sources: &Sources,
     span: Span,
     as_value: bool,
-) -> Result<(Lowered, Slot, Option<(String, Unit)>), Vec<Diagnostic>> {
+) -> Result<FromOutside, Vec<Diagnostic>> {
     let source = sources.source(span).map_or_else(|| "".into(), |source| source.text.clone());
     let text = Text { span, text: sources.piece(span).to_owned() };
     let types: Vec<Option<Type>> = compiled.cells.iter().map(|cell| cell.ty).collect();
@@ -524,7 +531,7 @@ pub(crate) fn formula_from_outside(
     let lowered = lowering.expression(&node);
     let slots = lowering.next_slot;
     match lowered {
-        Some(lowered) => Ok((lowered, slots, typed(&node))),
+        Some(lowered) => Ok(FromOutside { lowered, slots, typed: typed(&node) }),
         None if diagnostics.is_empty() => Err(vec![
             Diagnostic::new(Code::UNKNOWN_NAME, "this reads a cell that has no value", span)
                 .help("mend that cell first"),
@@ -546,17 +553,17 @@ pub(crate) fn references(
     let mut found = Vec::new();
     node.walk(&mut |node| match &node.expression {
         Expression::Name(name) => {
-            if let Some(Definition::Cell(read)) = names.defined.get(name) {
-                if cell.reads.contains(read) {
-                    found.push((node.span, *read));
-                }
+            if let Some(Definition::Cell(read)) = names.defined.get(name)
+                && cell.reads.contains(read)
+            {
+                found.push((node.span, *read));
             }
         }
         Expression::Field(of, word) => {
-            if let Expression::Name(owner) = &of.expression {
-                if let Some(Definition::Component(cells)) = names.defined.get(owner) {
-                    found.extend(cells.get(&word.text).map(|read| (node.span, *read)));
-                }
+            if let Expression::Name(owner) = &of.expression
+                && let Some(Definition::Component(cells)) = names.defined.get(owner)
+            {
+                found.extend(cells.get(&word.text).map(|read| (node.span, *read)));
             }
         }
         _ => {}
@@ -573,12 +580,11 @@ pub(crate) fn formulas_called(
     let Ok(node) = parse::formula(&source.text, cell.text, &|_| false) else { return Vec::new() };
     let mut found: Vec<&'static forebay_formulas::Formula> = Vec::new();
     node.walk(&mut |node| {
-        if let Expression::Call(name, _) | Expression::Method(_, name, _) = &node.expression {
-            if let Some(formula) = forebay_formulas::find(&name.text) {
-                if !found.iter().any(|f| f.name == formula.name) {
-                    found.push(formula);
-                }
-            }
+        if let Expression::Call(name, _) | Expression::Method(_, name, _) = &node.expression
+            && let Some(formula) = forebay_formulas::find(&name.text)
+            && !found.iter().any(|f| f.name == formula.name)
+        {
+            found.push(formula);
         }
     });
     found
@@ -596,7 +602,8 @@ fn value_node(source: &str, text: &Text, names: &Names) -> Result<Node, Diagnost
         c.is_ascii_digit() || matches!(c, '-' | '+' | '.' | '(' | '[' | '"' | '{' | '|')
     });
     if is_formula || matches!(words, "true" | "false") {
-        let mut node = parse::formula(source, text.span, &|word| names.defined.contains_key(word))?;
+        // A value names nothing, so that what follows its number is its unit.
+        let mut node = parse::formula(source, text.span, &|_| false)?;
         words_as_texts(&mut node, names);
         return Ok(node);
     }
@@ -621,10 +628,10 @@ fn value_node(source: &str, text: &Text, names: &Names) -> Result<Node, Diagnost
 fn words_as_texts(node: &mut Node, names: &Names) {
     if let Expression::List(items) = &mut node.expression {
         for item in items {
-            if let Expression::Name(name) = &item.expression {
-                if !names.defined.contains_key(name) {
-                    item.expression = Expression::Text(name.clone());
-                }
+            if let Expression::Name(name) = &item.expression
+                && !names.defined.contains_key(name)
+            {
+                item.expression = Expression::Text(name.clone());
             }
         }
     }
@@ -710,22 +717,22 @@ fn known_extras(
             }
         }
     }
-    if let Some(choose) = &pending.choose {
-        if let Some(list) = read(lowering, choose, true) {
-            let one = Lowered { ty: Type::One(list.ty.scalar()), ..list };
-            if operators::alike(lowering, value, one, "be chosen from one list").is_some() {
-                cell.choose = Some(list.id);
-            }
+    if let Some(choose) = &pending.choose
+        && let Some(list) = read(lowering, choose, true)
+    {
+        let one = Lowered { ty: Type::One(list.ty.scalar()), ..list };
+        if operators::alike(lowering, value, one, "be chosen from one list").is_some() {
+            cell.choose = Some(list.id);
         }
     }
-    if let Some(plus_minus) = &pending.plus_minus {
-        if let Some(spread) = read(lowering, plus_minus, false) {
-            let own = value.ty.dimension().unwrap_or(Dimension::NONE).as_difference();
-            let share = spread.ty == Type::PLAIN;
-            let is_percent = typed_percent(lowering.sources.piece(plus_minus.span));
-            if !(share && is_percent) {
-                operators::want(lowering, spread, Type::number(own), "`plus_minus`");
-            }
+    if let Some(plus_minus) = &pending.plus_minus
+        && let Some(spread) = read(lowering, plus_minus, false)
+    {
+        let own = value.ty.dimension().unwrap_or(Dimension::NONE).as_difference();
+        let share = spread.ty == Type::PLAIN;
+        let is_percent = typed_percent(lowering.sources.piece(plus_minus.span));
+        if !(share && is_percent) {
+            operators::want(lowering, spread, Type::number(own), "`plus_minus`");
         }
     }
 }

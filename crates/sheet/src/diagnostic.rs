@@ -252,6 +252,13 @@ impl Sources {
         index
     }
 
+    /// Puts another text in place of one, as when a value is typed again.
+    pub(crate) fn replace(&mut self, index: u16, text: &str) {
+        if let Some(source) = self.texts.get_mut(usize::from(index)) {
+            source.text = text.into();
+        }
+    }
+
     /// The text that a span lies in.
     #[must_use]
     pub fn source(&self, span: Span) -> Option<&Source> {
@@ -336,9 +343,9 @@ impl Diagnostic {
             })
         };
         let named = |span: Span| {
-            sources.source(span).map(|source| {
-                miette::NamedSource::new(source.name.to_string(), Arc::clone(&source.text))
-            })
+            sources
+                .source(span)
+                .map(|source| miette::NamedSource::new(&source.name, Arc::clone(&source.text)))
         };
         let (here, far): (Vec<&Label>, Vec<&Label>) =
             self.labels.iter().partition(|label| near(label.span));

@@ -6,12 +6,13 @@ mod series;
 use std::sync::Arc;
 
 use forebay_formulas::{Argument, Formula, Kind, Warning};
-use forebay_units::{Currency, Decimal, Rounding, money};
+use forebay_units::{Decimal, Dimension, Rounding, money};
 
 use crate::diagnostic::{Code, Diagnostic, Span};
 use crate::script::Scripts;
+use crate::show::Style;
 use crate::term::{Args, DatePart, Id, Math, Slot, Term, Terms};
-use crate::value::{Items, Value};
+use crate::value::{Items, Type, Value};
 use roots::NoZero;
 
 /// How many steps (turns of a loop, elements of a series, tries of a solver) one cell may take.
@@ -43,7 +44,7 @@ pub(crate) struct Machine<'a> {
     /// Values of the cells computed so far.
     cells: &'a [Option<Value>],
     scripts: &'a Scripts,
-    currency: Option<Currency>,
+    style: Style,
     locals: Vec<Value>,
     fault: Option<Fault>,
     flow: Flow,
@@ -59,13 +60,13 @@ impl<'a> Machine<'a> {
         terms: &'a Terms,
         cells: &'a [Option<Value>],
         scripts: &'a Scripts,
-        currency: Option<Currency>,
+        style: Style,
     ) -> Self {
         Self {
             terms,
             cells,
             scripts,
-            currency,
+            style,
             locals: Vec::new(),
             fault: None,
             flow: Flow::On,
@@ -88,10 +89,10 @@ impl<'a> Machine<'a> {
         (self.steps, self.watching) = (MOST_STEPS, true);
         self.warnings.clear();
         let value = self.value(root);
-        if self.fault.is_none() {
-            if let Value::Number(number) = value {
-                self.finite(root, number);
-            }
+        if self.fault.is_none()
+            && let Value::Number(number) = value
+        {
+            self.finite(root, number);
         }
         let warnings = self.warnings.drain(..).map(|(id, w)| warning(self.terms.span(id), &w));
         let mut told: Vec<Diagnostic> = Vec::new();
@@ -580,7 +581,7 @@ impl<'a> Machine<'a> {
             }
             Term::MoneyRounded(a, half_up) => {
                 let rule = if half_up { Rounding::HalfUp } else { Rounding::HalfEven };
-                match (self.amount(a), self.currency) {
+                match (self.amount(a), self.style.currency) {
                     (Some(amount), Some(currency)) => {
                         Some(money::round_to_minor(amount, currency, rule))
                     }
@@ -656,6 +657,12 @@ impl<'a> Machine<'a> {
         }
     }
 
+    /// A number of a solver or a table in words, in the unit that suits its dimension.
+    fn worded(&self, id: Id, which: usize, number: f64) -> String {
+        let dimension = self.terms.dimensions(id).map_or(Dimension::NONE, |d| d[which]);
+        self.style.value(&Value::Number(number), Type::number(dimension), None)
+    }
+
     // --- solvers ---
 
     /// One try of a solver; `None` once something has failed.
@@ -698,25 +705,24 @@ impl<'a> Machine<'a> {
             |m| roots::zero(|x| m.try_at(id, slot, f, x), from, to),
             |result| result.ok(),
         );
+        let place = |x| self.worded(id, 0, x);
+        let value = |y| self.worded(id, 1, y);
         let why = match result {
             Ok(x) => return x,
             Err(NoZero::Failed) => return f64::NAN,
-            Err(NoZero::SameSign(a, b)) => {
-                let side = if a > 0.0 { "above" } else { "below" };
-                format!(
-                    "no zero between the bounds: the function stays {side} zero ({} at the first bound, {} at the second, in SI units)",
-                    brief(a),
-                    brief(b)
-                )
-            }
-            Err(NoZero::Several(a, b)) => format!(
-                "several zeros between the bounds, near {} and {} (SI units)",
-                brief(a),
-                brief(b)
+            Err(NoZero::SameSign(a, b)) => format!(
+                "no zero between the bounds: it is {} at {} and {} at {}",
+                value(a),
+                place(from),
+                value(b),
+                place(to)
             ),
+            Err(NoZero::Several(a, b)) => {
+                format!("several zeros between the bounds, near {} and {}", place(a), place(b))
+            }
             Err(NoZero::Jump(x)) => format!(
-                "no zero between the bounds: the function jumps over zero at {} (SI units)",
-                brief(x)
+                "no zero between the bounds: it jumps from one sign to the other at {}",
+                place(x)
             ),
             Err(NoZero::Bounds) => "the two bounds must be different".to_owned(),
         };
@@ -771,8 +777,4 @@ fn bare_items(series: &Arc<crate::value::Series>) -> Arc<crate::value::Series> {
             dates: series.dates.clone(),
         }),
     }
-}
-
-fn brief(number: f64) -> String {
-    forebay_units::format_significant(number, 4).unwrap_or_else(|| "?".to_owned())
 }

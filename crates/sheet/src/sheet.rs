@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use forebay_units::{Dimension, System, Unit};
 
-use crate::compile::{self, CellCode, Compiled, Given, Role, formula_from_outside};
+use crate::compile::{self, CellCode, Compiled, FromOutside, Given, Role, formula_from_outside};
 use crate::diagnostic::{Code, Diagnostic, Severity, Sources, Span};
 use crate::evaluate::Machine;
 use crate::graph::{Dirty, NOWHERE};
@@ -53,6 +53,8 @@ pub struct Sheet {
     /// Values that were set without compiling anew.
     set_values: HashMap<usize, (Value, Option<(String, Unit)>)>,
     files: HashMap<String, Result<String, String>>,
+    /// Texts given from outside, by what they are for.
+    outside: HashMap<String, u16>,
 }
 
 /// What a recomputation did.
@@ -69,6 +71,21 @@ pub struct Wave {
 struct State {
     trouble: Option<Trouble>,
     warnings: Vec<Diagnostic>,
+}
+
+/// What computing a cell gave.
+struct Computed {
+    value: Option<Value>,
+    state: State,
+    /// Both sides of each comparison of a check.
+    sides: Vec<(Value, Value)>,
+}
+
+impl Computed {
+    fn without(trouble: Trouble, warnings: Vec<Diagnostic>) -> Self {
+        let state = State { trouble: Some(trouble), warnings };
+        Self { value: None, state, sides: Vec::new() }
+    }
 }
 
 /// Why a cell has no value.
@@ -203,8 +220,10 @@ impl Sheet {
             given,
             set_values: HashMap::new(),
             files,
+            outside: HashMap::new(),
         };
         sheet.start();
+        sheet.look_over();
         sheet
     }
 
@@ -239,33 +258,26 @@ impl Sheet {
             .filter(|read| self.values[**read as usize].is_none())
             .map(|read| self.compiled.cells[*read as usize].name.clone())
             .collect();
-        let (value, state, sides) = if !waits.is_empty() {
-            (
-                None,
-                State { trouble: Some(Trouble::Waiting(waits)), warnings: Vec::new() },
-                Vec::new(),
-            )
+        let now = if !waits.is_empty() {
+            Computed::without(Trouble::Waiting(waits), Vec::new())
         } else if let Some(root) = code.root {
             self.run(at, root)
         } else {
-            let trouble = Some(Trouble::Broken);
-            (None, State { trouble, warnings: Vec::new() }, Vec::new())
+            Computed::without(Trouble::Broken, Vec::new())
         };
-        let changed = self.values[at] != value
-            || self.states[at].trouble != state.trouble
-            || self.sides[at] != sides;
-        self.values[at] = value;
-        self.states[at] = state;
-        self.sides[at] = sides;
+        let changed = self.values[at] != now.value
+            || self.states[at].trouble != now.state.trouble
+            || self.sides[at] != now.sides;
+        self.values[at] = now.value;
+        self.states[at] = now.state;
+        self.sides[at] = now.sides;
         changed
     }
 
-    #[allow(clippy::type_complexity)]
-    fn run(&self, at: usize, root: u32) -> (Option<Value>, State, Vec<(Value, Value)>) {
+    fn run(&self, at: usize, root: u32) -> Computed {
         let code = &self.compiled.cells[at];
-        let currency = self.compiled.scopes.get(code.scope as usize).and_then(|s| s.currency);
         let mut machine =
-            Machine::new(&self.compiled.terms, &self.values, &self.compiled.scripts, currency);
+            Machine::new(&self.compiled.terms, &self.values, &self.compiled.scripts, self.style());
         let (result, mut warnings) = match self.set_values.get(&at) {
             Some((value, _)) => (Ok(value.clone()), Vec::new()),
             None => machine.cell(root, code.slots),
@@ -273,37 +285,11 @@ impl Sheet {
         let value = match result {
             Ok(value) => value,
             Err(fault) => {
-                let mut diagnostic = fault.diagnostic();
-                let inside = diagnostic.span().is_some_and(|span| {
-                    span.source == code.text.source
-                        && span.start >= code.text.start
-                        && span.end <= code.text.end
-                });
-                if !inside {
-                    diagnostic = diagnostic.and(code.name_span, "for this cell");
-                }
-                let trouble = Some(Trouble::Failed(Box::new(diagnostic)));
-                return (None, State { trouble, warnings }, Vec::new());
+                let diagnostic = self.at_cell(fault.diagnostic(), code);
+                return Computed::without(Trouble::Failed(Box::new(diagnostic)), warnings);
             }
         };
-        if let Some((low, high)) = code.between {
-            let mut end = |id| machine.cell(id, code.slots).0.ok().and_then(|v| v.as_number());
-            if let (Some(low), Some(high), Some(number)) = (end(low), end(high), value.as_number())
-            {
-                if !(number >= low.min(high) && number <= high.max(low)) {
-                    warnings.push(self.outside(at, &value, low, high));
-                }
-            }
-        }
-        if let Some(choose) = code.choose {
-            let list = machine.cell(choose, code.slots).0.ok();
-            if let Some(Value::Series(list)) = list {
-                let there = (0..list.len()).any(|i| list.get(i).is_some_and(|v| near(&v, &value)));
-                if !there {
-                    warnings.push(self.not_chosen(at, &value));
-                }
-            }
-        }
+        warnings.extend(self.doubts(at, &value, &mut machine));
         let mut sides = Vec::new();
         for side in &code.sides {
             if let (Ok(left), Ok(right)) =
@@ -312,10 +298,45 @@ impl Sheet {
                 sides.push((left, right));
             }
         }
-        (Some(value), State { trouble: None, warnings }, sides)
+        Computed { value: Some(value), state: State { trouble: None, warnings }, sides }
     }
 
-    fn outside(&self, at: usize, value: &Value, low: f64, high: f64) -> Diagnostic {
+    /// A fault that lies in a function is also told where the cell stands.
+    fn at_cell(&self, diagnostic: Diagnostic, code: &CellCode) -> Diagnostic {
+        let inside = diagnostic.span().is_some_and(|span| {
+            span.source == code.text.source
+                && span.start >= code.text.start
+                && span.end <= code.text.end
+        });
+        if inside {
+            diagnostic
+        } else {
+            diagnostic.and(code.name_span, format!("for the cell `{}`", code.name))
+        }
+    }
+
+    /// Whether a known lies within its `between` and is one of its choices.
+    fn doubts(&self, at: usize, value: &Value, machine: &mut Machine<'_>) -> Vec<Diagnostic> {
+        let code = &self.compiled.cells[at];
+        let mut doubts = Vec::new();
+        if let Some((low, high)) = code.between {
+            let mut end = |id| machine.cell(id, code.slots).0.ok().and_then(|v| v.as_number());
+            if let (Some(low), Some(high), Some(number)) = (end(low), end(high), value.as_number())
+                && !(number >= low.min(high) && number <= high.max(low))
+            {
+                doubts.push(self.outside_between(at, value, low, high));
+            }
+        }
+        if let Some(choose) = code.choose
+            && let Some(Value::Series(list)) = machine.cell(choose, code.slots).0.ok()
+            && !(0..list.len()).any(|i| list.get(i).is_some_and(|v| near(&v, value)))
+        {
+            doubts.push(self.not_chosen(at, value));
+        }
+        doubts
+    }
+
+    fn outside_between(&self, at: usize, value: &Value, low: f64, high: f64) -> Diagnostic {
         let code = &self.compiled.cells[at];
         let ty = code.ty.unwrap_or(Type::PLAIN);
         let unit = self.unit_of(at, Some(value));
@@ -363,21 +384,34 @@ impl Sheet {
     pub fn set_all(&mut self, values: &[(&str, &str)]) -> Result<Wave, Box<Diagnostic>> {
         let mut ready = Vec::with_capacity(values.len());
         for (name, text) in values {
-            ready.push(self.prepared(name, text)?);
+            let span = self.scratch_text("value", text);
+            ready.push(self.prepared(name, span)?);
         }
-        let before: Vec<(String, Option<Value>)> = self
-            .compiled
-            .cells
-            .iter()
-            .zip(&self.values)
-            .map(|(cell, value)| (cell.name.clone(), value.clone()))
-            .filter(|_| ready.iter().any(|p| p.value.is_none()))
-            .collect();
+        // Only now: a value that is refused must leave the one before it in place.
+        for (prepared, (name, text)) in ready.iter_mut().zip(values) {
+            let source = match self.outside.get(*name) {
+                Some(source) => {
+                    self.sources.replace(*source, text);
+                    *source
+                }
+                None => {
+                    let source = self.sources.add(&format!("value of {name}"), text);
+                    self.outside.insert((*name).to_owned(), source);
+                    source
+                }
+            };
+            prepared.span = whole(source, text);
+        }
+        Ok(self.take(ready))
+    }
+
+    /// Takes over checked values and recomputes.
+    fn take(&mut self, ready: Vec<Prepared>) -> Wave {
         for prepared in &ready {
             self.given.insert(self.compiled.cells[prepared.at].name.clone(), prepared.span);
         }
-        if !before.is_empty() {
-            return Ok(self.compiled_anew(&before));
+        if ready.iter().any(|prepared| prepared.value.is_none()) {
+            return self.compile_anew();
         }
         let mut dirty = Dirty::new(self.compiled.graph.order.len());
         let mut wave = Wave::default();
@@ -403,7 +437,7 @@ impl Sheet {
                 self.mark_dependants(at, &mut dirty);
             }
         }
-        Ok(wave)
+        wave
     }
 
     fn mark_dependants(&self, at: usize, dirty: &mut Dirty) {
@@ -416,33 +450,34 @@ impl Sheet {
     }
 
     /// A known that had no value gets one: types may follow from it, so all is compiled anew.
-    fn compiled_anew(&mut self, before: &[(String, Option<Value>)]) -> Wave {
+    fn compile_anew(&mut self) -> Wave {
+        let before: HashMap<String, Option<Value>> = self
+            .compiled
+            .cells
+            .iter()
+            .zip(self.values.drain(..))
+            .map(|(cell, value)| (cell.name.clone(), value))
+            .collect();
         let remembering =
             Remembering { files: std::cell::RefCell::new(&mut self.files), from: None };
         self.compiled =
             compile::compile(&self.worksheet, &mut self.sources, &remembering, &self.given);
         self.start();
-        let ran: Vec<String> = self
-            .compiled
-            .graph
-            .order
-            .iter()
-            .map(|cell| self.compiled.cells[*cell as usize].name.clone())
-            .collect();
+        let order = self.compiled.graph.order.iter();
+        let ran: Vec<String> =
+            order.map(|cell| self.compiled.cells[*cell as usize].name.clone()).collect();
+        let value_of =
+            |name: &String| self.by_name.get(name).and_then(|at| self.values[*at].clone());
         let changed = ran
             .iter()
-            .filter(|name| {
-                let now = self.by_name.get(*name).and_then(|at| self.values[*at].as_ref());
-                before.iter().any(|(b, value)| b == *name && value.as_ref() != now)
-            })
+            .filter(|name| before.get(*name).is_none_or(|value| *value != value_of(name)))
             .cloned()
             .collect();
         Wave { ran, changed }
     }
 
     /// A value for a known, checked; without one where all must be compiled anew.
-    fn prepared(&mut self, name: &str, text: &str) -> Result<Prepared, Box<Diagnostic>> {
-        let span = self.outside_text("value", text);
+    fn prepared(&mut self, name: &str, span: Span) -> Result<Prepared, Box<Diagnostic>> {
         let known = self.by_name.get(name).copied().filter(|at| self.is_settable(*at));
         let Some(at) = known else {
             return Err(Box::new(self.no_such_known(name, span)));
@@ -450,14 +485,10 @@ impl Sheet {
         let mark = self.compiled.terms.mark();
         let lowered = formula_from_outside(&mut self.compiled, &self.sources, span, true);
         let result = match lowered {
-            Ok((lowered, slots, typed)) => {
-                let currency = self.worksheet.currency;
-                let mut machine = Machine::new(
-                    &self.compiled.terms,
-                    &self.values,
-                    &self.compiled.scripts,
-                    currency,
-                );
+            Ok(FromOutside { lowered, slots, typed }) => {
+                let style = self.style();
+                let mut machine =
+                    Machine::new(&self.compiled.terms, &self.values, &self.compiled.scripts, style);
                 let (value, _) = machine.cell(lowered.id, slots);
                 match (self.compiled.cells[at].ty, value) {
                     (_, Err(fault)) => Err(Box::new(fault.diagnostic())),
@@ -510,9 +541,20 @@ impl Sheet {
         }
     }
 
-    fn outside_text(&mut self, name: &str, text: &str) -> Span {
-        let source = self.sources.add(name, text);
-        Span { source, start: 0, end: u32::try_from(text.len()).unwrap_or(u32::MAX) }
+    /// A text that is looked at once; each one takes the place of the one before.
+    fn scratch_text(&mut self, name: &'static str, text: &str) -> Span {
+        let source = match self.outside.get(name) {
+            Some(source) => {
+                self.sources.replace(*source, text);
+                *source
+            }
+            None => {
+                let source = self.sources.add(name, text);
+                self.outside.insert(name.to_owned(), source);
+                source
+            }
+        };
+        whole(source, text)
     }
 
     /// Sets the knowns of a case.
@@ -522,7 +564,7 @@ impl Sheet {
     pub fn use_case(&mut self, name: &str) -> Result<Wave, Box<Diagnostic>> {
         let Some(case) = self.worksheet.cases.iter().find(|case| case.name.text == name).cloned()
         else {
-            let span = self.outside_text("case", name);
+            let span = self.scratch_text("case", name);
             let all: Vec<&str> = self.cases().map(|case| case.name.text.as_str()).collect();
             let diagnostic =
                 Diagnostic::new(Code::UNKNOWN_NAME, format!("there is no case `{name}`"), span);
@@ -532,12 +574,39 @@ impl Sheet {
                 diagnostic.help(format!("its cases are {}", all.join(", ")))
             }));
         };
-        let values: Vec<(&str, &str)> = case
-            .set
-            .iter()
-            .map(|(name, value)| (name.text.as_str(), value.text.as_str()))
-            .collect();
-        self.set_all(&values)
+        let ready: Result<Vec<Prepared>, Box<Diagnostic>> =
+            case.set.iter().map(|(name, value)| self.prepared(&name.text, value.span)).collect();
+        Ok(self.take(ready?))
+    }
+
+    /// What is wrong with the headlines and the cases, which name cells without computing.
+    fn look_over(&mut self) {
+        for name in &self.worksheet.show {
+            if !self.by_name.contains_key(&name.text) {
+                let names = self.compiled.scopes.first();
+                let near = names.map(|n| n.nearest(&name.text, &[])).unwrap_or_default();
+                let diagnostic = Diagnostic::new(
+                    Code::UNKNOWN_NAME,
+                    format!("`{}` is to be shown, but there is no such cell", name.text),
+                    name.span,
+                );
+                self.reading.push(match near.first() {
+                    Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
+                    None => diagnostic,
+                });
+            }
+        }
+        for case in self.worksheet.cases.clone() {
+            for (name, value) in &case.set {
+                let known = self.by_name.get(&name.text).copied();
+                if known.is_none_or(|at| !self.is_settable(at)) {
+                    let diagnostic = self.no_such_known(&name.text, name.span);
+                    self.reading.push(diagnostic);
+                } else if let Err(diagnostic) = self.prepared(&name.text, value.span) {
+                    self.reading.push(*diagnostic);
+                }
+            }
+        }
     }
 
     /// Computes a formula with the cells of this sheet.
@@ -545,19 +614,15 @@ impl Sheet {
     /// # Errors
     /// Everything that a formula of the sheet could be refused for.
     pub fn eval(&mut self, text: &str) -> Result<Answer, Vec<Diagnostic>> {
-        let span = self.outside_text("formula", text);
+        let span = self.scratch_text("formula", text);
         let mark = self.compiled.terms.mark();
         let lowered = formula_from_outside(&mut self.compiled, &self.sources, span, false);
-        let result = lowered.and_then(|(lowered, slots, typed)| {
-            let mut machine = Machine::new(
-                &self.compiled.terms,
-                &self.values,
-                &self.compiled.scripts,
-                self.worksheet.currency,
-            );
+        let result = lowered.and_then(|FromOutside { lowered, slots, typed }| {
+            let style = self.style();
+            let mut machine =
+                Machine::new(&self.compiled.terms, &self.values, &self.compiled.scripts, style);
             let (value, warnings) = machine.cell(lowered.id, slots);
             let value = value.map_err(|fault| vec![fault.diagnostic()])?;
-            let style = self.style();
             let unit = typed
                 .map(|(_, unit)| unit)
                 .filter(|unit| style.keeps(unit))
@@ -674,10 +739,10 @@ impl Sheet {
             return Some(unit.clone());
         }
         let dimension = code.ty?.dimension()?;
-        if let Some(unit) = style.trade_unit(code.shown_in) {
-            if dimension == unit.dimension() {
-                return Some(unit);
-            }
+        if let Some(unit) = style.trade_unit(code.shown_in)
+            && dimension == unit.dimension()
+        {
+            return Some(unit);
         }
         let largest = match value? {
             Value::Series(series) => match &series.items {
@@ -691,6 +756,10 @@ impl Sheet {
         Some(style.unit(dimension, largest))
     }
 
+    pub(crate) fn cell_at(&self, at: u32) -> Cell<'_> {
+        Cell { sheet: self, at: at as usize }
+    }
+
     pub(crate) fn compiled(&self) -> &Compiled {
         &self.compiled
     }
@@ -702,6 +771,10 @@ struct Prepared {
     span: Span,
     value: Option<Value>,
     typed: Option<(String, Unit)>,
+}
+
+fn whole(source: u16, text: &str) -> Span {
+    Span { source, start: 0, end: u32::try_from(text.len()).unwrap_or(u32::MAX) }
 }
 
 /// Standard sizes are told apart by far more than rounding.

@@ -3,7 +3,10 @@
 //! A term computes on bare `f64` in coherent SI. All terms of a sheet lie in one arena, operands
 //! before the terms that use them, each with its place in the user's file.
 
+use std::collections::HashMap;
+
 use forebay_formulas::Formula;
+use forebay_units::Dimension;
 
 use crate::diagnostic::Span;
 use crate::value::Value;
@@ -195,6 +198,8 @@ pub(crate) struct Terms {
     spans: Vec<Span>,
     pool: Vec<Id>,
     constants: Vec<Value>,
+    /// What solvers and tables take and give, for what they have to say when they fail.
+    dimensions: HashMap<Id, [Dimension; 2]>,
 }
 
 /// How far the arena is filled, to take back what a failed attempt has added.
@@ -240,6 +245,15 @@ impl Terms {
         &self.constants[index as usize]
     }
 
+    /// Notes what the argument and the value of a solver or a table measure.
+    pub(crate) fn note(&mut self, id: Id, dimensions: [Dimension; 2]) {
+        self.dimensions.insert(id, dimensions);
+    }
+
+    pub(crate) fn dimensions(&self, id: Id) -> Option<[Dimension; 2]> {
+        self.dimensions.get(&id).copied()
+    }
+
     pub(crate) fn len(&self) -> usize {
         self.terms.len()
     }
@@ -253,6 +267,7 @@ impl Terms {
         self.spans.truncate(mark.0);
         self.pool.truncate(mark.1);
         self.constants.truncate(mark.2);
+        self.dimensions.retain(|id, _| (*id as usize) < mark.0);
     }
 }
 

@@ -85,7 +85,7 @@ fn with_numbers(cell: Cell<'_>) -> Option<String> {
     let mut out = String::new();
     let mut at = code.text.start as usize;
     for (span, read) in references {
-        let cell = sheet.cells().nth(read as usize)?;
+        let cell = sheet.cell_at(read);
         out.push_str(source.text.get(at..span.start as usize)?);
         let negative = matches!(cell.value(), Some(Value::Number(n)) if *n < 0.0);
         let shown = match cell.value() {

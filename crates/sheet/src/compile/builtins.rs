@@ -495,7 +495,9 @@ fn interpolate(low: &mut Lowering<'_>, bound: Bound<'_, '_>, span: Span) -> Opti
     low.lift(&[at], span, &mut |low, at| {
         alike(low, Lowered { ty: Type::One(x), ..xs }, at[0], "be found in one table")?;
         let term = Term::Interpolate([xs.id, ys.id, at[0].id]);
-        Some(low.lowered(term, Type::One(y), span))
+        let lowered = low.lowered(term, Type::One(y), span);
+        low.terms.note(lowered.id, [x_dimension, y_dimension]);
+        Some(lowered)
     })
 }
 
@@ -542,7 +544,11 @@ fn solve(
         return None;
     }
     Some(match solver {
-        Solver::Zero => low.of_bare(Term::ZeroOf(slot, operands), dimension, span),
+        Solver::Zero => {
+            let id = low.terms.add(Term::ZeroOf(slot, operands), span);
+            low.terms.note(id, [dimension, result]);
+            low.held(id, dimension, span)
+        }
         Solver::Greatest => low.of_bare(Term::GreatestOf(slot, operands), dimension, span),
         Solver::Least => low.of_bare(Term::LeastOf(slot, operands), dimension, span),
         Solver::Integral => match result.times(dimension.as_difference()) {

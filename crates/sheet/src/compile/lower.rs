@@ -86,11 +86,12 @@ impl<'a> Lowering<'a> {
     /// Reports a mistake; inside a user's function with the call that led there. The same mistake
     /// at the same place is told once, however often the function is called.
     pub(crate) fn report(&mut self, diagnostic: Diagnostic) {
-        let told = self.diagnostics.iter().any(|d| {
-            d.code == diagnostic.code
-                && d.span() == diagnostic.span()
-                && d.message == diagnostic.message
-        });
+        let told = !self.inside.is_empty()
+            && self.diagnostics.iter().any(|d| {
+                d.code == diagnostic.code
+                    && d.span() == diagnostic.span()
+                    && d.message == diagnostic.message
+            });
         if told {
             return;
         }
@@ -319,10 +320,10 @@ impl<'a> Lowering<'a> {
         if name == "pi" {
             return Some(self.lowered(Term::Number(std::f64::consts::PI), Type::PLAIN, span));
         }
-        if let Some(formula) = forebay_formulas::find(name) {
-            if formula.parameters.is_empty() {
-                return self.formula(formula, Vec::new(), span);
-            }
+        if let Some(formula) = forebay_formulas::find(name)
+            && formula.parameters.is_empty()
+        {
+            return self.formula(formula, Vec::new(), span);
         }
         let known_function = self.names.function(name).is_some()
             || forebay_formulas::find(name).is_some()
@@ -340,8 +341,8 @@ impl<'a> Lowering<'a> {
     pub(crate) fn unknown(&self, name: &str, span: Span) -> Diagnostic {
         let mut diagnostic =
             Diagnostic::new(Code::UNKNOWN_NAME, format!("`{name}` is not known"), span);
-        let locals = self.locals.iter().map(|local| local.name.as_str());
-        let local = locals.filter(|l| strsim::damerau_levenshtein(l, name) <= 1).next_back();
+        let mut locals = self.locals.iter().map(|local| local.name.as_str());
+        let local = locals.rfind(|local| strsim::damerau_levenshtein(local, name) <= 1);
         let nearest = match local {
             Some(local) => vec![local.to_owned()],
             None => self.names.nearest(name, &super::builtins::names()),
@@ -539,7 +540,13 @@ impl<'a> Lowering<'a> {
 
     /// A bare number as a value of its dimension: exact from here on if that is money.
     pub(crate) fn of_bare(&mut self, term: Term, dimension: Dimension, span: Span) -> Lowered {
-        let lowered = self.lowered(term, Type::number(dimension), span);
+        let id = self.terms.add(term, span);
+        self.held(id, dimension, span)
+    }
+
+    /// The same for a term that is there already.
+    pub(crate) fn held(&mut self, id: Id, dimension: Dimension, span: Span) -> Lowered {
+        let lowered = Lowered { id, ty: Type::number(dimension), span, shown_in: ("", "") };
         if dimension == Dimension::MONEY {
             self.lowered(Term::ToMoney(lowered.id), lowered.ty, span)
         } else {

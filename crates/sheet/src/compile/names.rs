@@ -85,10 +85,10 @@ struct Reader<'a> {
 
 impl<'a> Reader<'a> {
     fn name(&mut self, text: &str) {
-        if !self.hidden.contains(&text) {
-            if let Some(Definition::Cell(cell)) = self.names.defined.get(text) {
-                self.found.push(*cell);
-            }
+        if !self.hidden.contains(&text)
+            && let Some(Definition::Cell(cell)) = self.names.defined.get(text)
+        {
+            self.found.push(*cell);
         }
     }
 
@@ -103,11 +103,11 @@ impl<'a> Reader<'a> {
             Expression::Name(text) => self.name(text),
             Expression::List(items) => items.iter().for_each(|item| self.read(item)),
             Expression::Field(of, word) => {
-                if let Expression::Name(text) = &of.expression {
-                    if let Some(Definition::Component(cells)) = self.names.defined.get(text) {
-                        self.found.extend(cells.get(&word.text));
-                        return;
-                    }
+                if let Expression::Name(text) = &of.expression
+                    && let Some(Definition::Component(cells)) = self.names.defined.get(text)
+                {
+                    self.found.extend(cells.get(&word.text));
+                    return;
                 }
                 self.read(of);
             }

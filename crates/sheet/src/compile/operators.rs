@@ -112,10 +112,10 @@ pub(crate) fn want(
     };
     let message = format!("{what}: expected {}, found {}", described(wanted), described(found.ty));
     let mut diagnostic = Diagnostic::new(code, message, found.span).here(described(found.ty));
-    if let (Type::One(Scalar::Number(a)), Type::One(Scalar::Number(b))) = (wanted, found.ty) {
-        if let Some(help) = advice(a, b) {
-            diagnostic = diagnostic.help(help);
-        }
+    if let (Type::One(Scalar::Number(a)), Type::One(Scalar::Number(b))) = (wanted, found.ty)
+        && let Some(help) = advice(a, b)
+    {
+        diagnostic = diagnostic.help(help);
     }
     if wanted == Type::TRUTH {
         diagnostic = diagnostic.help(if found.ty == Type::Series(Scalar::Truth) {

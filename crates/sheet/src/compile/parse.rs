@@ -213,12 +213,12 @@ impl<'a> Parser<'a> {
             if precedence < least.max(1) || precedence == 190 {
                 return Ok(left);
             }
-            if operator.is_comparison() && !left.grouped {
-                if let Expression::Binary(before, ..) = left.expression {
-                    if before.is_comparison() {
-                        return Err(self.chained_comparison(&left));
-                    }
-                }
+            if operator.is_comparison()
+                && !left.grouped
+                && let Expression::Binary(before, ..) = left.expression
+                && before.is_comparison()
+            {
+                return Err(self.chained_comparison(&left));
             }
             self.advance()?;
             let right = self.deeper(|p| p.expression(precedence + 1))?;

@@ -115,15 +115,15 @@ impl Compiler<'_> {
                 return None;
             }
         };
-        if let Some(found) = unit.currency() {
-            if names.currency != Some(found) {
-                self.report(Diagnostic::new(
-                    Code::CURRENCY,
-                    format!("the column is in {}, which is not the sheet's currency", found.code()),
-                    column.unit.span,
-                ));
-                return None;
-            }
+        if let Some(found) = unit.currency()
+            && names.currency != Some(found)
+        {
+            self.report(Diagnostic::new(
+                Code::CURRENCY,
+                format!("the column is in {}, which is not the sheet's currency", found.code()),
+                column.unit.span,
+            ));
+            return None;
         }
         let exact = unit.dimension() == Dimension::MONEY;
         let mut numbers = Vec::new();

@@ -185,7 +185,7 @@ mod tests {
         // Kepler's equation, a root known from tables: E - 0.5 sin E = 1 gives E = 1.49870113...
         let root = zero(|e| Some(e - 0.5 * e.sin() - 1.0), 0.0, 3.0).unwrap();
         assert!((root - 0.5 * root.sin() - 1.0).abs() < 1e-14);
-        assert_eq!(zero(|x| Some(x), 0.0, 1.0), Ok(0.0));
+        assert_eq!(zero(Some, 0.0, 1.0), Ok(0.0));
     }
 
     #[test]

@@ -35,10 +35,10 @@ impl Machine<'_> {
         } else {
             Items::Values(ids.iter().map(|id| Some(self.value(*id))).collect())
         };
-        if let Items::Numbers(numbers) = &items {
-            if let Some(at) = numbers.iter().position(|n| !n.is_finite()) {
-                self.finite(ids[at], numbers[at]);
-            }
+        if let Items::Numbers(numbers) = &items
+            && let Some(at) = numbers.iter().position(|n| !n.is_finite())
+        {
+            self.finite(ids[at], numbers[at]);
         }
         Value::Series(Arc::new(Series { items, dates: None }))
     }
@@ -361,17 +361,14 @@ impl Machine<'_> {
         }
         let (first, last) = (x[0], x[x.len() - 1]);
         if !(place >= first.min(last) && place <= first.max(last)) {
-            let number = |n| super::brief(n);
-            return self.fail(
-                at,
-                Code::OUT_OF_TABLE,
-                format!(
-                    "{} lies outside the table, which goes from {} to {} (SI units)",
-                    number(place),
-                    number(first),
-                    number(last)
-                ),
+            let number = |n| self.worded(id, 0, n);
+            let why = format!(
+                "{} lies outside the table, which goes from {} to {}",
+                number(place),
+                number(first),
+                number(last)
             );
+            return self.fail(at, Code::OUT_OF_TABLE, why);
         }
         let upper = x.iter().position(|n| if rising { *n >= place } else { *n <= place });
         let upper = upper.unwrap_or(x.len() - 1).max(1).min(x.len() - 1);

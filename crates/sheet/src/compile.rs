@@ -2,25 +2,28 @@
 
 pub(crate) mod builtins;
 mod calls;
+mod components;
 pub(crate) mod language;
 mod lexer;
 mod lower;
 pub(crate) mod names;
 pub(crate) mod operators;
+pub(crate) mod outside;
 mod parse;
 mod statements;
 pub(crate) mod syntax;
 mod tables;
+mod values;
 
 use std::collections::HashMap;
 
-use forebay_units::{Dimension, Unit};
+use forebay_units::Unit;
 
 pub(crate) use syntax::Function;
 
 use crate::diagnostic::{Code, Diagnostic, Sources, Span};
 use crate::graph::Graph;
-use crate::read::{self, Loader};
+use crate::read::Loader;
 use crate::script::Scripts;
 use crate::term::{Comparison, Id, Slot, Terms};
 use crate::value::{Scalar, Type};
@@ -28,11 +31,7 @@ use crate::worksheet::{Text, Worksheet};
 use lower::{Lowered, Lowering};
 use names::{Definition, Names, UserFunction};
 use syntax::{Expression, Node, Operator};
-
-/// How deep worksheets may use one another.
-const DEEPEST_USE: usize = 8;
-/// How many worksheets one may bring in, all levels together.
-const MOST_SHEETS: usize = 64;
+use values::{known_extras, typed, value_node};
 
 /// A sheet ready to compute.
 #[derive(Debug, Default)]
@@ -283,62 +282,6 @@ impl Compiler<'_> {
         self.pending.push(pending);
     }
 
-    /// Reads a worksheet that this one uses and takes in its cells.
-    fn component(
-        &mut self,
-        used: &crate::worksheet::Use,
-        prefix: &str,
-        scope: u32,
-        path: &mut Vec<String>,
-    ) -> Option<HashMap<String, u32>> {
-        let name = &used.sheet.text;
-        if path.len() >= DEEPEST_USE || self.sheets >= MOST_SHEETS {
-            self.report(Diagnostic::new(
-                Code::LIMIT,
-                format!(
-                    "worksheets use one another more than {DEEPEST_USE} deep, or more than {MOST_SHEETS} in all"
-                ),
-                used.sheet.span,
-            ));
-            return None;
-        }
-        if path.contains(name) {
-            let ring = path.iter().chain([name]).cloned().collect::<Vec<_>>().join(" → ");
-            self.report(Diagnostic::new(
-                Code::CYCLE,
-                format!("worksheets use one another in a ring: {ring}"),
-                used.sheet.span,
-            ));
-            return None;
-        }
-        let text = match self.loader.load(name) {
-            Ok(text) => text,
-            Err(why) => {
-                self.report(Diagnostic::new(Code::NOT_FOUND, why, used.sheet.span));
-                return None;
-            }
-        };
-        let source = self.sources.add(name, &text);
-        let (worksheet, diagnostics) = read::read(self.sources, source, self.loader);
-        self.out.diagnostics.extend(diagnostics);
-        let own = self.out.scopes[scope as usize].currency;
-        if let (Some(own), Some(other)) = (own, worksheet.currency)
-            && own != other
-        {
-            self.report(Diagnostic::new(
-                Code::CURRENCY,
-                format!("this sheet counts in {}, `{name}` in {}", own.code(), other.code()),
-                used.sheet.span,
-            ));
-            return None;
-        }
-        path.push(name.clone());
-        let prefix = format!("{prefix}{}.", used.name.text);
-        let cells = self.sheet(&worksheet, &prefix, Some((&used.set, scope)), path);
-        path.pop();
-        Some(cells)
-    }
-
     fn functions(&mut self, worksheet: &Worksheet, names: &mut Names) {
         let mut functions = Vec::new();
         for block in &worksheet.functions {
@@ -493,159 +436,6 @@ impl Pending {
     }
 }
 
-/// A formula or a value from outside, lowered.
-pub(crate) struct FromOutside {
-    pub(crate) lowered: Lowered,
-    pub(crate) slots: Slot,
-    pub(crate) typed: Option<(String, Unit)>,
-}
-
-/// A formula from outside, lowered into the arena of a compiled sheet. The caller takes back what
-/// was added once it has the value.
-pub(crate) fn formula_from_outside(
-    compiled: &mut Compiled,
-    sources: &Sources,
-    span: Span,
-    as_value: bool,
-) -> Result<FromOutside, Vec<Diagnostic>> {
-    let source = sources.source(span).map_or_else(|| "".into(), |source| source.text.clone());
-    let text = Text { span, text: sources.piece(span).to_owned() };
-    let types: Vec<Option<Type>> = compiled.cells.iter().map(|cell| cell.ty).collect();
-    let names = compiled.scopes.first().cloned().unwrap_or_default();
-    let node = if as_value {
-        value_node(&source, &text, &names)
-    } else {
-        parse::formula(&source, span, &|word| names.defined.contains_key(word))
-    };
-    let node = node.map_err(|diagnostic| vec![diagnostic])?;
-    let no_names = Names { currency: names.currency, ..Names::default() };
-    let mut diagnostics = Vec::new();
-    let mut lowering = Lowering::new(
-        &mut compiled.terms,
-        &mut diagnostics,
-        if as_value { &no_names } else { &names },
-        &types,
-        sources,
-        &mut compiled.scripts,
-    );
-    let lowered = lowering.expression(&node);
-    let slots = lowering.next_slot;
-    match lowered {
-        Some(lowered) => Ok(FromOutside { lowered, slots, typed: typed(&node) }),
-        None if diagnostics.is_empty() => Err(vec![
-            Diagnostic::new(Code::UNKNOWN_NAME, "this reads a cell that has no value", span)
-                .help("mend that cell first"),
-        ]),
-        None => Err(diagnostics),
-    }
-}
-
-/// The cells that a formula reads with the places where it names them.
-pub(crate) fn references(
-    compiled: &Compiled,
-    sources: &Sources,
-    cell: &CellCode,
-) -> Vec<(Span, u32)> {
-    let Some(source) = sources.source(cell.text) else { return Vec::new() };
-    let Some(names) = compiled.scopes.get(cell.scope as usize) else { return Vec::new() };
-    let parsed = parse::formula(&source.text, cell.text, &|w| names.defined.contains_key(w));
-    let Ok(node) = parsed else { return Vec::new() };
-    let mut found = Vec::new();
-    node.walk(&mut |node| match &node.expression {
-        Expression::Name(name) => {
-            if let Some(Definition::Cell(read)) = names.defined.get(name)
-                && cell.reads.contains(read)
-            {
-                found.push((node.span, *read));
-            }
-        }
-        Expression::Field(of, word) => {
-            if let Expression::Name(owner) = &of.expression
-                && let Some(Definition::Component(cells)) = names.defined.get(owner)
-            {
-                found.extend(cells.get(&word.text).map(|read| (node.span, *read)));
-            }
-        }
-        _ => {}
-    });
-    found
-}
-
-/// The formulas of the library that a formula calls.
-pub(crate) fn formulas_called(
-    sources: &Sources,
-    cell: &CellCode,
-) -> Vec<&'static forebay_formulas::Formula> {
-    let Some(source) = sources.source(cell.text) else { return Vec::new() };
-    let Ok(node) = parse::formula(&source.text, cell.text, &|_| false) else { return Vec::new() };
-    let mut found: Vec<&'static forebay_formulas::Formula> = Vec::new();
-    node.walk(&mut |node| {
-        if let Expression::Call(name, _) | Expression::Method(_, name, _) = &node.expression
-            && let Some(formula) = forebay_formulas::find(&name.text)
-            && !found.iter().any(|f| f.name == formula.name)
-        {
-            found.push(formula);
-        }
-    });
-    found
-}
-
-/// A known's value: a date or a bare text as it stands, anything else as a formula without names.
-fn value_node(source: &str, text: &Text, names: &Names) -> Result<Node, Diagnostic> {
-    let words = text.text.trim();
-    let leaf = |expression| Node { span: text.span, depth: 1, grouped: false, expression };
-    if words.parse::<jiff::civil::Date>().is_ok() {
-        return Ok(leaf(Expression::Date(words.to_owned())));
-    }
-    let first = words.chars().next();
-    let is_formula = first.is_some_and(|c| {
-        c.is_ascii_digit() || matches!(c, '-' | '+' | '.' | '(' | '[' | '"' | '{' | '|')
-    });
-    if is_formula || matches!(words, "true" | "false") {
-        // A value names nothing, so that what follows its number is its unit.
-        let mut node = parse::formula(source, text.span, &|_| false)?;
-        words_as_texts(&mut node, names);
-        return Ok(node);
-    }
-    let refers = parse::formula(source, text.span, &|_| false).is_ok_and(|node| {
-        let mut reads = Vec::new();
-        names::cells_read(&node, names, &mut reads);
-        let calls = matches!(node.expression, Expression::Call(..) | Expression::Method(..));
-        !reads.is_empty() || calls
-    });
-    if refers {
-        return Err(Diagnostic::new(
-            Code::WRONG_KIND,
-            "a known is a value, and this is a formula",
-            text.span,
-        )
-        .help("move it to `work`"));
-    }
-    Ok(leaf(Expression::Text(words.to_owned())))
-}
-
-/// In a list of a known, words that name nothing are texts: `choose: [copper, aluminium]`.
-fn words_as_texts(node: &mut Node, names: &Names) {
-    if let Expression::List(items) = &mut node.expression {
-        for item in items {
-            if let Expression::Name(name) = &item.expression
-                && !names.defined.contains_key(name)
-            {
-                item.expression = Expression::Text(name.clone());
-            }
-        }
-    }
-}
-
-/// The number and unit of a value that is nothing else.
-fn typed(node: &Node) -> Option<(String, Unit)> {
-    match &node.expression {
-        Expression::Quantity(number, unit) => Some((number.clone(), (**unit).clone())),
-        Expression::Number(number) => Some((number.clone(), Unit::ONE)),
-        _ => None,
-    }
-}
-
 /// Lowers the sides of the comparisons that a condition is made of.
 fn sides(lowering: &mut Lowering<'_>, node: &Node, sides_out: &mut Vec<Side>) {
     let Expression::Binary(operator, left, right) = &node.expression else { return };
@@ -668,78 +458,6 @@ fn sides(lowering: &mut Lowering<'_>, node: &Node, sides_out: &mut Vec<Side>) {
             right_span: right.span,
         });
     }
-}
-
-/// `between`, `choose` and `plus_minus` of a known: checked against its type.
-fn known_extras(
-    lowering: &mut Lowering<'_>,
-    pending: &Pending,
-    value: Lowered,
-    names: &Names,
-    cell: &mut CellCode,
-) {
-    let read = |lowering: &mut Lowering<'_>, text: &Text, with_names: bool| {
-        let source = lowering.sources.source(text.span)?.text.clone();
-        let node = if with_names {
-            parse::formula(&source, text.span, &|w| names.defined.contains_key(w)).map(|mut n| {
-                words_as_texts(&mut n, names);
-                n
-            })
-        } else {
-            value_node(&source, text, names)
-        };
-        match node {
-            Ok(node) => {
-                let mut inner = Lowering::new(
-                    lowering.terms,
-                    lowering.diagnostics,
-                    if with_names { names } else { lowering.names },
-                    lowering.types,
-                    lowering.sources,
-                    lowering.scripts,
-                );
-                inner.expression(&node)
-            }
-            Err(diagnostic) => {
-                lowering.report(diagnostic);
-                None
-            }
-        }
-    };
-    if let Some((low, high)) = &pending.between {
-        let ends = (read(lowering, low, false), read(lowering, high, false));
-        if let (Some(low), Some(high)) = ends {
-            let fits = operators::alike(lowering, value, low, "be held against each other");
-            let fits =
-                fits.and(operators::alike(lowering, value, high, "be held against each other"));
-            if fits.is_some() && value.ty.dimension().is_some() {
-                cell.between = Some((low.id, high.id));
-            }
-        }
-    }
-    if let Some(choose) = &pending.choose
-        && let Some(list) = read(lowering, choose, true)
-    {
-        let one = Lowered { ty: Type::One(list.ty.scalar()), ..list };
-        if operators::alike(lowering, value, one, "be chosen from one list").is_some() {
-            cell.choose = Some(list.id);
-        }
-    }
-    if let Some(plus_minus) = &pending.plus_minus
-        && let Some(spread) = read(lowering, plus_minus, false)
-    {
-        let own = value.ty.dimension().unwrap_or(Dimension::NONE).as_difference();
-        let share = spread.ty == Type::PLAIN;
-        let is_percent = typed_percent(lowering.sources.piece(plus_minus.span));
-        if !(share && is_percent) {
-            operators::want(lowering, spread, Type::number(own), "`plus_minus`");
-        }
-    }
-}
-
-/// Whether a spread is written as a percentage of the value.
-fn typed_percent(text: &str) -> bool {
-    text.trim_end().ends_with('%') || text.trim_end().ends_with("percent")
 }
 
 /// The unit named under `in`, if it fits what the cell holds.

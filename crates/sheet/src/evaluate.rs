@@ -1,19 +1,20 @@
 //! Runs terms on bare numbers, one row at a time.
 
+mod amounts;
+mod formulas;
 mod roots;
 mod series;
+mod solvers;
 
-use std::sync::Arc;
-
-use forebay_formulas::{Argument, Formula, Kind, Warning};
-use forebay_units::{Decimal, Dimension, Rounding, money};
+use forebay_formulas::Warning;
+use forebay_units::money;
 
 use crate::diagnostic::{Code, Diagnostic, Span};
 use crate::script::Scripts;
 use crate::show::Style;
 use crate::term::{Args, DatePart, Id, Math, Slot, Term, Terms};
-use crate::value::{Items, Type, Value};
-use roots::NoZero;
+use crate::value::Value;
+use formulas::warning;
 
 /// How many steps (turns of a loop, elements of a series, tries of a solver) one cell may take.
 pub(crate) const MOST_STEPS: u64 = 20_000_000;
@@ -432,174 +433,6 @@ impl<'a> Machine<'a> {
         self.fail(a, Code::NO_VALUE, why)
     }
 
-    fn formula(&mut self, id: Id, formula: &'static Formula, args: Args) -> f64 {
-        let terms = self.terms;
-        let ids = terms.args(args);
-        let mut numbers = [0.0; MOST_ARGUMENTS];
-        if ids.len() > MOST_ARGUMENTS {
-            return f64::NAN;
-        }
-        for (number, id) in numbers.iter_mut().zip(ids) {
-            *number = self.number(*id);
-        }
-        let numbers = &numbers[..ids.len()];
-        if self.fault.is_some() || self.flow != Flow::On {
-            return f64::NAN;
-        }
-        for (at, (parameter, number)) in formula.parameters.iter().zip(numbers).enumerate() {
-            if !parameter.must.holds(*number) {
-                return self.refuse(formula, at, ids[at], numbers);
-            }
-            if self.watching && !parameter.valid.holds(*number) {
-                let warning = Warning::Outside { formula: formula.name, parameter, value: *number };
-                self.warnings.push((ids[at], warning));
-            }
-        }
-        let result = formula.body.number(numbers);
-        if !result.is_finite() {
-            let reason = formula.limits.iter().find(|limit| !(limit.holds)(numbers));
-            let why = reason.map_or(String::new(), |limit| format!(": it needs {}", limit.says));
-            return self.fail(
-                id,
-                Code::NO_VALUE,
-                format!("`{}` has no answer here{why}", formula.name),
-            );
-        }
-        if self.watching {
-            for limit in formula.limits {
-                if !(limit.holds)(numbers) {
-                    let warning = Warning::Limit { formula: formula.name, says: limit.says };
-                    self.warnings.push((id, warning));
-                }
-            }
-        }
-        result
-    }
-
-    fn refuse(&mut self, formula: &Formula, at: usize, argument: Id, numbers: &[f64]) -> f64 {
-        let why = formula
-            .refusal(numbers)
-            .unwrap_or_else(|| format!("`{}` is out of range", formula.parameters[at].name));
-        self.fail(argument, Code::REFUSED, format!("`{}`: {why}", formula.name))
-    }
-
-    fn series_formula(&mut self, id: Id, formula: &'static Formula, args: Args) -> f64 {
-        let terms = self.terms;
-        let ids = terms.args(args);
-        let mut owned: Vec<Value> = Vec::with_capacity(ids.len());
-        for (parameter, id) in formula.parameters.iter().zip(ids) {
-            owned.push(match parameter.kind {
-                Kind::Series(_) => match self.value(*id) {
-                    Value::Series(series) => {
-                        if let Some(place) = (0..series.len()).find(|at| series.get(*at).is_none())
-                        {
-                            return self.gap(*id, place);
-                        }
-                        Value::Series(bare_items(&series))
-                    }
-                    other => other,
-                },
-                _ => Value::Number(self.number(*id)),
-            });
-        }
-        if self.fault.is_some() || self.flow != Flow::On {
-            return f64::NAN;
-        }
-        let arguments: Vec<Argument<'_>> = owned
-            .iter()
-            .map(|value| match value {
-                Value::Series(series) => match &series.items {
-                    Items::Numbers(numbers) => Argument::Series(numbers),
-                    Items::Values(_) => Argument::Series(&[]),
-                },
-                other => Argument::Number(other.as_number().unwrap_or(f64::NAN)),
-            })
-            .collect();
-        match formula.answer(&arguments) {
-            Ok(number) => {
-                if self.watching {
-                    let warnings = formula.warnings_of(&arguments);
-                    self.warnings.extend(warnings.into_iter().map(|warning| (id, warning)));
-                }
-                number
-            }
-            Err(refusal) => {
-                self.fail(id, Code::REFUSED, format!("`{}`: {}", formula.name, refusal.0))
-            }
-        }
-    }
-
-    /// The index of a text among the words of a choice.
-    #[allow(clippy::cast_precision_loss)]
-    fn choice(&mut self, id: Id, formula: &'static Formula, place: u8, text: Id) -> f64 {
-        let Value::Text(text) = self.value(text) else { return f64::NAN };
-        let parameter = &formula.parameters[usize::from(place)];
-        let Kind::Choice(words) = parameter.kind else { return f64::NAN };
-        match words.iter().position(|word| *word == &*text) {
-            Some(index) => index as f64,
-            None => self.fail(
-                id,
-                Code::REFUSED,
-                format!(
-                    "`{}` of `{}` is one of \"{}\", found \"{text}\"",
-                    parameter.name,
-                    formula.name,
-                    words.join("\", \"")
-                ),
-            ),
-        }
-    }
-
-    fn amount(&mut self, id: Id) -> Option<Decimal> {
-        match self.value(id) {
-            Value::Money(amount) => Some(amount),
-            _ => None,
-        }
-    }
-
-    fn money(&mut self, id: Id) -> Value {
-        let result = match *self.terms.get(id) {
-            Term::MoneyAdd(a, b) => match (self.amount(a), self.amount(b)) {
-                (Some(a), Some(b)) => a.checked_add(b),
-                _ => None,
-            },
-            Term::MoneySubtract(a, b) => match (self.amount(a), self.amount(b)) {
-                (Some(a), Some(b)) => a.checked_sub(b),
-                _ => None,
-            },
-            Term::MoneyNegate(a) => self.amount(a).map(|a| -a),
-            Term::MoneyTimes(a, b) => {
-                let (amount, by) = (self.amount(a), money::from_number(self.number(b)));
-                amount.zip(by).and_then(|(amount, by)| amount.checked_mul(by))
-            }
-            Term::MoneyOver(a, b) => {
-                let (amount, by) = (self.amount(a), self.number(b));
-                if by == 0.0 {
-                    self.fail(b, Code::NO_VALUE, "this is zero, and is divided by");
-                }
-                amount.zip(money::from_number(by)).and_then(|(amount, by)| amount.checked_div(by))
-            }
-            Term::MoneyRounded(a, half_up) => {
-                let rule = if half_up { Rounding::HalfUp } else { Rounding::HalfEven };
-                match (self.amount(a), self.style.currency) {
-                    (Some(amount), Some(currency)) => {
-                        Some(money::round_to_minor(amount, currency, rule))
-                    }
-                    (amount, _) => amount,
-                }
-            }
-            Term::ToMoney(a) => money::from_number(self.number(a)),
-            _ => None,
-        };
-        match result {
-            Some(amount) => Value::Money(amount),
-            None => {
-                self.fail(id, Code::NO_VALUE, "this amount of money is too large or has no value");
-                Value::Number(f64::NAN)
-            }
-        }
-    }
-
     fn date_part(&mut self, part: DatePart, date: Id) -> f64 {
         let Value::Date(date) = self.value(date) else { return f64::NAN };
         match part {
@@ -656,96 +489,6 @@ impl<'a> Machine<'a> {
             }
         }
     }
-
-    /// A number of a solver or a table in words, in the unit that suits its dimension.
-    fn worded(&self, id: Id, which: usize, number: f64) -> String {
-        let dimension = self.terms.dimensions(id).map_or(Dimension::NONE, |d| d[which]);
-        self.style.value(&Value::Number(number), Type::number(dimension), None)
-    }
-
-    // --- solvers ---
-
-    /// One try of a solver; `None` once something has failed.
-    fn try_at(&mut self, id: Id, slot: Slot, f: Id, x: f64) -> Option<f64> {
-        if !self.step(id) {
-            return None;
-        }
-        self.set(slot, Value::Number(x));
-        let value = self.number(f);
-        if self.fault.is_none() && !value.is_finite() {
-            self.fail(f, Code::NO_VALUE, "this has no finite value where it was tried");
-        }
-        self.fault.is_none().then_some(value)
-    }
-
-    /// Runs a search in which nobody looks at warnings, then the function once more where it ended.
-    fn searched<T>(
-        &mut self,
-        id: Id,
-        slot: Slot,
-        f: Id,
-        search: impl FnOnce(&mut Self) -> T,
-        ended: impl FnOnce(&T) -> Option<f64>,
-    ) -> T {
-        let watching = std::mem::replace(&mut self.watching, false);
-        let result = search(self);
-        self.watching = watching;
-        if let (true, Some(x)) = (watching, ended(&result)) {
-            self.try_at(id, slot, f, x);
-        }
-        result
-    }
-
-    fn zero_of(&mut self, id: Id, slot: Slot, f: Id, from: Id, to: Id) -> f64 {
-        let (from, to) = (self.number(from), self.number(to));
-        let result = self.searched(
-            id,
-            slot,
-            f,
-            |m| roots::zero(|x| m.try_at(id, slot, f, x), from, to),
-            |result| result.ok(),
-        );
-        let place = |x| self.worded(id, 0, x);
-        let value = |y| self.worded(id, 1, y);
-        let why = match result {
-            Ok(x) => return x,
-            Err(NoZero::Failed) => return f64::NAN,
-            Err(NoZero::SameSign(a, b)) => format!(
-                "no zero between the bounds: it is {} at {} and {} at {}",
-                value(a),
-                place(from),
-                value(b),
-                place(to)
-            ),
-            Err(NoZero::Several(a, b)) => {
-                format!("several zeros between the bounds, near {} and {}", place(a), place(b))
-            }
-            Err(NoZero::Jump(x)) => format!(
-                "no zero between the bounds: it jumps from one sign to the other at {}",
-                place(x)
-            ),
-            Err(NoZero::Bounds) => "the two bounds must be different".to_owned(),
-        };
-        self.fail(id, Code::NO_ROOT, why)
-    }
-
-    fn extreme_of(&mut self, id: Id, slot: Slot, f: Id, from: Id, to: Id, sign: f64) -> f64 {
-        let (from, to) = (self.number(from), self.number(to));
-        let result = self.searched(
-            id,
-            slot,
-            f,
-            |m| roots::greatest(|x| Some(sign * m.try_at(id, slot, f, x)?), from, to),
-            |result| *result,
-        );
-        result.unwrap_or_else(|| self.fail(id, Code::NO_VALUE, "the bounds have no finite value"))
-    }
-
-    fn integral(&mut self, id: Id, slot: Slot, f: Id, from: Id, to: Id) -> f64 {
-        let (from, to) = (self.number(from), self.number(to));
-        let result = roots::integral(|x| self.try_at(id, slot, f, x), from, to);
-        result.unwrap_or_else(|| self.fail(id, Code::NO_VALUE, "the bounds have no finite value"))
-    }
 }
 
 impl Fault {
@@ -756,25 +499,5 @@ impl Fault {
             Some(help) => diagnostic.help(help),
             None => diagnostic,
         }
-    }
-}
-
-fn warning(span: Span, warning: &Warning) -> Diagnostic {
-    Diagnostic::new(Code::OUTSIDE_VALIDITY, warning.to_string(), span)
-}
-
-/// The same series with money as bare numbers, as formulas take it.
-fn bare_items(series: &Arc<crate::value::Series>) -> Arc<crate::value::Series> {
-    match &series.items {
-        Items::Numbers(_) => Arc::clone(series),
-        Items::Values(values) => Arc::new(crate::value::Series {
-            items: Items::Numbers(
-                values
-                    .iter()
-                    .map(|v| v.as_ref().and_then(Value::as_number).unwrap_or(f64::NAN))
-                    .collect(),
-            ),
-            dates: series.dates.clone(),
-        }),
     }
 }

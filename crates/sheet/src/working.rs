@@ -2,7 +2,7 @@
 
 use forebay_formulas::Formula;
 
-use crate::compile;
+use crate::compile::outside;
 use crate::sheet::{Cell, CellKind, Sheet};
 use crate::value::Value;
 
@@ -67,7 +67,7 @@ fn step(cell: Cell<'_>, depth: usize) -> Step {
         formulas: if known.is_some() {
             Vec::new()
         } else {
-            compile::formulas_called(sheet.sources(), code)
+            outside::formulas_called(sheet.sources(), code)
         },
     }
 }
@@ -75,7 +75,7 @@ fn step(cell: Cell<'_>, depth: usize) -> Step {
 /// The formula with the values of the cells it names put in.
 fn with_numbers(cell: Cell<'_>) -> Option<String> {
     let (code, sheet) = cell.code_and_sheet();
-    let mut references = compile::references(sheet.compiled(), sheet.sources(), code);
+    let mut references = outside::references(sheet.compiled(), sheet.sources(), code);
     references.sort_unstable();
     references.dedup();
     if references.is_empty() {

@@ -1,0 +1,157 @@
+//! Calls of the library's formulas: refusals, warnings, series and words among the arguments.
+
+use std::sync::Arc;
+
+use forebay_formulas::{Argument, Formula, Kind, Warning};
+
+use super::{Flow, MOST_ARGUMENTS, Machine};
+use crate::diagnostic::{Code, Diagnostic, Span};
+use crate::term::{Args, Id};
+use crate::value::{Items, Series, Value};
+
+impl Machine<'_> {
+    pub(super) fn formula(&mut self, id: Id, formula: &'static Formula, args: Args) -> f64 {
+        let terms = self.terms;
+        let ids = terms.args(args);
+        let mut numbers = [0.0; MOST_ARGUMENTS];
+        if ids.len() > MOST_ARGUMENTS {
+            return f64::NAN;
+        }
+        for (number, id) in numbers.iter_mut().zip(ids) {
+            *number = self.number(*id);
+        }
+        let numbers = &numbers[..ids.len()];
+        if self.fault.is_some() || self.flow != Flow::On {
+            return f64::NAN;
+        }
+        for (at, (parameter, number)) in formula.parameters.iter().zip(numbers).enumerate() {
+            if !parameter.must.holds(*number) {
+                return self.refuse(formula, at, ids[at], numbers);
+            }
+            if self.watching && !parameter.valid.holds(*number) {
+                let warning = Warning::Outside { formula: formula.name, parameter, value: *number };
+                self.warnings.push((ids[at], warning));
+            }
+        }
+        let result = formula.body.number(numbers);
+        if !result.is_finite() {
+            let reason = formula.limits.iter().find(|limit| !(limit.holds)(numbers));
+            let why = reason.map_or(String::new(), |limit| format!(": it needs {}", limit.says));
+            return self.fail(
+                id,
+                Code::NO_VALUE,
+                format!("`{}` has no answer here{why}", formula.name),
+            );
+        }
+        if self.watching {
+            for limit in formula.limits {
+                if !(limit.holds)(numbers) {
+                    let warning = Warning::Limit { formula: formula.name, says: limit.says };
+                    self.warnings.push((id, warning));
+                }
+            }
+        }
+        result
+    }
+
+    pub(super) fn refuse(
+        &mut self,
+        formula: &Formula,
+        at: usize,
+        argument: Id,
+        numbers: &[f64],
+    ) -> f64 {
+        let why = formula
+            .refusal(numbers)
+            .unwrap_or_else(|| format!("`{}` is out of range", formula.parameters[at].name));
+        self.fail(argument, Code::REFUSED, format!("`{}`: {why}", formula.name))
+    }
+
+    pub(super) fn series_formula(&mut self, id: Id, formula: &'static Formula, args: Args) -> f64 {
+        let terms = self.terms;
+        let ids = terms.args(args);
+        let mut owned: Vec<Value> = Vec::with_capacity(ids.len());
+        for (parameter, id) in formula.parameters.iter().zip(ids) {
+            owned.push(match parameter.kind {
+                Kind::Series(_) => match self.value(*id) {
+                    Value::Series(series) => {
+                        if let Some(place) = (0..series.len()).find(|at| series.get(*at).is_none())
+                        {
+                            return self.gap(*id, place);
+                        }
+                        Value::Series(bare_items(&series))
+                    }
+                    other => other,
+                },
+                _ => Value::Number(self.number(*id)),
+            });
+        }
+        if self.fault.is_some() || self.flow != Flow::On {
+            return f64::NAN;
+        }
+        let arguments: Vec<Argument<'_>> = owned
+            .iter()
+            .map(|value| match value {
+                Value::Series(series) => match &series.items {
+                    Items::Numbers(numbers) => Argument::Series(numbers),
+                    Items::Values(_) => Argument::Series(&[]),
+                },
+                other => Argument::Number(other.as_number().unwrap_or(f64::NAN)),
+            })
+            .collect();
+        match formula.answer(&arguments) {
+            Ok(number) => {
+                if self.watching {
+                    let warnings = formula.warnings_of(&arguments);
+                    self.warnings.extend(warnings.into_iter().map(|warning| (id, warning)));
+                }
+                number
+            }
+            Err(refusal) => {
+                self.fail(id, Code::REFUSED, format!("`{}`: {}", formula.name, refusal.0))
+            }
+        }
+    }
+
+    /// The index of a text among the words of a choice.
+    #[allow(clippy::cast_precision_loss)]
+    pub(super) fn choice(&mut self, id: Id, formula: &'static Formula, place: u8, text: Id) -> f64 {
+        let Value::Text(text) = self.value(text) else { return f64::NAN };
+        let parameter = &formula.parameters[usize::from(place)];
+        let Kind::Choice(words) = parameter.kind else { return f64::NAN };
+        match words.iter().position(|word| *word == &*text) {
+            Some(index) => index as f64,
+            None => self.fail(
+                id,
+                Code::REFUSED,
+                format!(
+                    "`{}` of `{}` is one of \"{}\", found \"{text}\"",
+                    parameter.name,
+                    formula.name,
+                    words.join("\", \"")
+                ),
+            ),
+        }
+    }
+}
+
+/// What a source does not vouch for, at its place.
+pub(super) fn warning(span: Span, warning: &Warning) -> Diagnostic {
+    Diagnostic::new(Code::OUTSIDE_VALIDITY, warning.to_string(), span)
+}
+
+/// The same series with money as bare numbers, as formulas take it.
+fn bare_items(series: &Arc<Series>) -> Arc<Series> {
+    match &series.items {
+        Items::Numbers(_) => Arc::clone(series),
+        Items::Values(values) => Arc::new(Series {
+            items: Items::Numbers(
+                values
+                    .iter()
+                    .map(|v| v.as_ref().and_then(Value::as_number).unwrap_or(f64::NAN))
+                    .collect(),
+            ),
+            dates: series.dates.clone(),
+        }),
+    }
+}

@@ -1,0 +1,248 @@
+//! Changing what is known: checked first, then taken over, then only what depends on it recomputed.
+
+use std::collections::HashMap;
+
+use forebay_units::Unit;
+
+use super::{Remembering, Sheet, Trouble, Wave};
+use crate::compile::outside::{FromOutside, formula_from_outside};
+use crate::compile::{self, Role};
+use crate::diagnostic::{Code, Diagnostic, Span};
+use crate::evaluate::Machine;
+use crate::graph::{Dirty, NOWHERE};
+use crate::value::{Type, Value};
+
+/// A value that is ready to be set.
+pub(super) struct Prepared {
+    at: usize,
+    span: Span,
+    value: Option<Value>,
+    typed: Option<(String, Unit)>,
+}
+
+impl Sheet {
+    /// Sets a known to a value written as in a sheet, `250 mm`, and recomputes what depends on it.
+    ///
+    /// # Errors
+    /// No such known, a text that is no value, or a value of another dimension; nothing is changed
+    /// then.
+    pub fn set(&mut self, name: &str, text: &str) -> Result<Wave, Box<Diagnostic>> {
+        self.set_all(&[(name, text)])
+    }
+
+    /// Sets several knowns and recomputes once. Nothing is changed if one of them is refused.
+    ///
+    /// # Errors
+    /// As [`Sheet::set`], for the first one that is refused.
+    pub fn set_all(&mut self, values: &[(&str, &str)]) -> Result<Wave, Box<Diagnostic>> {
+        let mut ready = Vec::with_capacity(values.len());
+        for (name, text) in values {
+            let span = self.scratch_text("value", text);
+            ready.push(self.prepared(name, span)?);
+        }
+        // Only now: a value that is refused must leave the one before it in place.
+        for (prepared, (name, text)) in ready.iter_mut().zip(values) {
+            let source = match self.outside.get(*name) {
+                Some(source) => {
+                    self.sources.replace(*source, text);
+                    *source
+                }
+                None => {
+                    let source = self.sources.add(&format!("value of {name}"), text);
+                    self.outside.insert((*name).to_owned(), source);
+                    source
+                }
+            };
+            prepared.span = whole(source, text);
+        }
+        Ok(self.take(ready))
+    }
+
+    /// Takes over checked values and recomputes.
+    fn take(&mut self, ready: Vec<Prepared>) -> Wave {
+        for prepared in &ready {
+            self.given.insert(self.compiled.cells[prepared.at].name.clone(), prepared.span);
+        }
+        if ready.iter().any(|prepared| prepared.value.is_none()) {
+            return self.compile_anew();
+        }
+        let mut dirty = Dirty::new(self.compiled.graph.order.len());
+        let mut wave = Wave::default();
+        for prepared in ready {
+            let Some(value) = prepared.value else { continue };
+            self.set_values.insert(prepared.at, (value, prepared.typed));
+            if self.compute(prepared.at) {
+                wave.changed.push(self.compiled.cells[prepared.at].name.clone());
+                self.mark_dependants(prepared.at, &mut dirty);
+            }
+        }
+        let mut place = 0;
+        while let Some(next) = dirty.take_from(place) {
+            place = next;
+            let at = self.compiled.graph.order[next as usize] as usize;
+            let changed = self.compute(at);
+            // A broken or waiting cell is looked at, but there is nothing to run.
+            if matches!(self.states[at].trouble, None | Some(Trouble::Failed(_))) {
+                wave.ran.push(self.compiled.cells[at].name.clone());
+            }
+            if changed {
+                wave.changed.push(self.compiled.cells[at].name.clone());
+                self.mark_dependants(at, &mut dirty);
+            }
+        }
+        wave
+    }
+
+    fn mark_dependants(&self, at: usize, dirty: &mut Dirty) {
+        let place = self.compiled.graph.rank[at];
+        if place != NOWHERE {
+            for dependant in self.compiled.graph.dependants(place) {
+                dirty.mark(*dependant);
+            }
+        }
+    }
+
+    /// A known that had no value gets one: types may follow from it, so all is compiled anew.
+    fn compile_anew(&mut self) -> Wave {
+        let before: HashMap<String, Option<Value>> = self
+            .compiled
+            .cells
+            .iter()
+            .zip(self.values.drain(..))
+            .map(|(cell, value)| (cell.name.clone(), value))
+            .collect();
+        let remembering =
+            Remembering { files: std::cell::RefCell::new(&mut self.files), from: None };
+        self.compiled =
+            compile::compile(&self.worksheet, &mut self.sources, &remembering, &self.given);
+        self.start();
+        let order = self.compiled.graph.order.iter();
+        let ran: Vec<String> =
+            order.map(|cell| self.compiled.cells[*cell as usize].name.clone()).collect();
+        let value_of =
+            |name: &String| self.by_name.get(name).and_then(|at| self.values[*at].clone());
+        let changed = ran
+            .iter()
+            .filter(|name| before.get(*name).is_none_or(|value| *value != value_of(name)))
+            .cloned()
+            .collect();
+        Wave { ran, changed }
+    }
+
+    /// A value for a known, checked; without one where all must be compiled anew.
+    pub(super) fn prepared(&mut self, name: &str, span: Span) -> Result<Prepared, Box<Diagnostic>> {
+        let known = self.by_name.get(name).copied().filter(|at| self.is_settable(*at));
+        let Some(at) = known else {
+            return Err(Box::new(self.no_such_known(name, span)));
+        };
+        let mark = self.compiled.terms.mark();
+        let lowered = formula_from_outside(&mut self.compiled, &self.sources, span, true);
+        let result = match lowered {
+            Ok(FromOutside { lowered, slots, typed }) => {
+                let style = self.style();
+                let mut machine =
+                    Machine::new(&self.compiled.terms, &self.values, &self.compiled.scripts, style);
+                let (value, _) = machine.cell(lowered.id, slots);
+                match (self.compiled.cells[at].ty, value) {
+                    (_, Err(fault)) => Err(Box::new(fault.diagnostic())),
+                    (None, Ok(_)) => Ok(Prepared { at, span, value: None, typed: None }),
+                    (Some(ty), Ok(_)) if ty != lowered.ty => Err(Box::new(
+                        Diagnostic::new(
+                            Code::WRONG_DIMENSION,
+                            format!(
+                                "`{name}` is {} and cannot become {}",
+                                with_article(ty),
+                                with_article(lowered.ty)
+                            ),
+                            span,
+                        )
+                        .here(lowered.ty.to_string()),
+                    )),
+                    (Some(_), Ok(value)) => Ok(Prepared { at, span, value: Some(value), typed }),
+                }
+            }
+            Err(mut diagnostics) => Err(Box::new(diagnostics.swap_remove(0))),
+        };
+        self.compiled.terms.back_to(mark);
+        result
+    }
+
+    pub(super) fn is_settable(&self, at: usize) -> bool {
+        matches!(self.compiled.cells[at].role, Role::Known(_))
+    }
+
+    pub(super) fn no_such_known(&self, name: &str, span: Span) -> Diagnostic {
+        if self.by_name.contains_key(name) {
+            return Diagnostic::new(
+                Code::UNKNOWN_NAME,
+                format!("`{name}` is worked out and cannot be set"),
+                span,
+            )
+            .help("set one of the knowns that it reads (`forebay working`)");
+        }
+        let nearest = self
+            .worksheet
+            .known
+            .iter()
+            .map(|known| known.name.text.as_str())
+            .min_by_key(|known| strsim::damerau_levenshtein(known, name));
+        let diagnostic =
+            Diagnostic::new(Code::UNKNOWN_NAME, format!("there is no known `{name}`"), span);
+        match nearest {
+            Some(nearest) => diagnostic.help(format!("did you mean `{nearest}`?")),
+            None => diagnostic,
+        }
+    }
+
+    /// A text that is looked at once; each one takes the place of the one before.
+    pub(super) fn scratch_text(&mut self, name: &'static str, text: &str) -> Span {
+        let source = match self.outside.get(name) {
+            Some(source) => {
+                self.sources.replace(*source, text);
+                *source
+            }
+            None => {
+                let source = self.sources.add(name, text);
+                self.outside.insert(name.to_owned(), source);
+                source
+            }
+        };
+        whole(source, text)
+    }
+
+    /// Sets the knowns of a case.
+    ///
+    /// # Errors
+    /// No such case, or a value in it that is refused.
+    pub fn use_case(&mut self, name: &str) -> Result<Wave, Box<Diagnostic>> {
+        let Some(case) = self.worksheet.cases.iter().find(|case| case.name.text == name).cloned()
+        else {
+            let span = self.scratch_text("case", name);
+            let all: Vec<&str> = self.cases().map(|case| case.name.text.as_str()).collect();
+            let diagnostic =
+                Diagnostic::new(Code::UNKNOWN_NAME, format!("there is no case `{name}`"), span);
+            return Err(Box::new(if all.is_empty() {
+                diagnostic.help("the sheet has no `cases`")
+            } else {
+                diagnostic.help(format!("its cases are {}", all.join(", ")))
+            }));
+        };
+        let ready: Result<Vec<Prepared>, Box<Diagnostic>> =
+            case.set.iter().map(|(name, value)| self.prepared(&name.text, value.span)).collect();
+        Ok(self.take(ready?))
+    }
+}
+
+fn whole(source: u16, text: &str) -> Span {
+    Span { source, start: 0, end: u32::try_from(text.len()).unwrap_or(u32::MAX) }
+}
+
+fn with_article(ty: Type) -> String {
+    let name = ty.to_string();
+    let vowel = name.starts_with(['a', 'e', 'i', 'o', 'u']);
+    match name.as_str() {
+        "money" | "power" | "energy or torque" => name,
+        _ if vowel => format!("an {name}"),
+        _ => format!("a {name}"),
+    }
+}

@@ -5,12 +5,12 @@ mod calls;
 mod components;
 pub(crate) mod language;
 mod lexer;
-mod lower;
+pub(crate) mod lower;
 pub(crate) mod names;
 pub(crate) mod operators;
 pub(crate) mod outside;
-mod parse;
-mod statements;
+pub(crate) mod parse;
+pub(crate) mod statements;
 pub(crate) mod syntax;
 mod tables;
 mod values;
@@ -25,6 +25,7 @@ use crate::diagnostic::{Code, Diagnostic, Sources, Span};
 use crate::graph::Graph;
 use crate::read::Loader;
 use crate::script::Scripts;
+use crate::show::Style;
 use crate::term::{Comparison, Id, Slot, Terms};
 use crate::value::{Scalar, Type};
 use crate::worksheet::{Text, Worksheet};
@@ -299,7 +300,8 @@ impl Compiler<'_> {
         let interpreted = statements::interpreted(&functions);
         if interpreted.contains(&true) {
             let all: Vec<&Function> = functions.iter().collect();
-            match self.out.scripts.load(&all, self.sources) {
+            let style = Style { system: worksheet.units, currency: worksheet.currency };
+            match self.out.scripts.load(&all, self.sources, names, style) {
                 Ok(module) => names.module = module,
                 Err(fault) => self.report(fault.diagnostic()),
             }

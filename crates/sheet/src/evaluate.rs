@@ -54,6 +54,8 @@ pub(crate) struct Machine<'a> {
     /// Off while a solver tries values that nobody will see.
     watching: bool,
     warnings: Vec<(Id, Warning)>,
+    /// Warnings from the users' functions in the interpreter.
+    script_warnings: Vec<Diagnostic>,
 }
 
 impl<'a> Machine<'a> {
@@ -75,6 +77,7 @@ impl<'a> Machine<'a> {
             steps: MOST_STEPS,
             watching: true,
             warnings: Vec::new(),
+            script_warnings: Vec::new(),
         }
     }
 
@@ -84,12 +87,24 @@ impl<'a> Machine<'a> {
         root: Id,
         slots: Slot,
     ) -> (Result<Value, Fault>, Vec<Diagnostic>) {
+        self.counted(root, slots, &mut { MOST_STEPS })
+    }
+
+    /// The same for a caller that counts the steps of several terms together.
+    pub(crate) fn counted(
+        &mut self,
+        root: Id,
+        slots: Slot,
+        steps: &mut u64,
+    ) -> (Result<Value, Fault>, Vec<Diagnostic>) {
         self.locals.clear();
         self.locals.resize(usize::from(slots), Value::Number(f64::NAN));
         (self.fault, self.returned, self.flow) = (None, None, Flow::On);
-        (self.steps, self.watching) = (MOST_STEPS, true);
+        (self.steps, self.watching) = (*steps, true);
         self.warnings.clear();
+        self.script_warnings.clear();
         let value = self.value(root);
+        *steps = self.steps;
         if self.fault.is_none()
             && let Value::Number(number) = value
         {
@@ -97,7 +112,7 @@ impl<'a> Machine<'a> {
         }
         let warnings = self.warnings.drain(..).map(|(id, w)| warning(self.terms.span(id), &w));
         let mut told: Vec<Diagnostic> = Vec::new();
-        for warning in warnings {
+        for warning in warnings.chain(self.script_warnings.drain(..)) {
             if !told.iter().any(|t| t.span() == warning.span() && t.message == warning.message) {
                 told.push(warning);
             }
@@ -477,7 +492,12 @@ impl<'a> Machine<'a> {
             return Value::Number(f64::NAN);
         }
         match self.scripts.run(call, &arguments, &mut self.steps) {
-            Ok(value) => value,
+            Ok((value, warnings)) => {
+                if self.watching {
+                    self.script_warnings.extend(warnings);
+                }
+                value
+            }
             Err(fault) => {
                 self.fault = Some(Fault {
                     code: fault.code,

@@ -311,7 +311,7 @@ impl Sheet {
         for name in &self.worksheet.show {
             if !self.by_name.contains_key(&name.text) {
                 let names = self.compiled.scopes.first();
-                let near = names.map(|n| n.nearest(&name.text, &[])).unwrap_or_default();
+                let near = names.map(|n| n.nearest_value(&name.text)).unwrap_or_default();
                 let diagnostic = Diagnostic::new(
                     Code::UNKNOWN_NAME,
                     format!("`{}` is to be shown, but there is no such cell", name.text),

@@ -66,6 +66,14 @@ impl Style {
 
     fn number(&self, si: f64, ty: Type, unit: Option<&Unit>) -> String {
         let dimension = ty.dimension().unwrap_or(Dimension::NONE);
+        // A count is a count: `12`, not `12.00`.
+        if dimension.is_plain()
+            && si.fract() == 0.0
+            && si.abs() < 1e15
+            && unit.is_none_or(|u| *u == Unit::ONE)
+        {
+            return format!("{si:.0}");
+        }
         let chosen = unit.cloned().unwrap_or_else(|| self.unit(dimension, si));
         format_in(si, &chosen, DIGITS).unwrap_or_else(|| "no value".to_owned())
     }

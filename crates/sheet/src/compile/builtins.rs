@@ -187,11 +187,6 @@ pub(crate) fn find(name: &str) -> Option<&'static Builtin> {
     BUILTINS.iter().find(|builtin| builtin.name == name)
 }
 
-/// All names, for proposals.
-pub(crate) fn names() -> Vec<&'static str> {
-    BUILTINS.iter().map(|builtin| builtin.name).collect()
-}
-
 type Bound<'a, 'n> = &'a [Option<&'n Node>];
 
 /// Lowers all given arguments, so that each mistake is told, then fails if one failed.

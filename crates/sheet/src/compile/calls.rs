@@ -53,7 +53,7 @@ impl Lowering<'_> {
             )
             .help("write `*` to multiply")
         } else {
-            self.unknown(&name.text, name.span)
+            self.unknown(&name.text, name.span, true)
         };
         self.report(diagnostic);
         // The arguments may hold mistakes of their own.

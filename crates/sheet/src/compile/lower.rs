@@ -332,20 +332,22 @@ impl<'a> Lowering<'a> {
             Diagnostic::new(Code::ARGUMENTS, format!("`{name}` takes arguments"), span)
                 .help(format!("write `{name}(…)`"))
         } else {
-            self.unknown(name, span)
+            self.unknown(name, span, false)
         };
         self.report(diagnostic);
         None
     }
 
-    pub(crate) fn unknown(&self, name: &str, span: Span) -> Diagnostic {
+    /// A name that nobody knows, with what may have been meant.
+    pub(crate) fn unknown(&self, name: &str, span: Span, called: bool) -> Diagnostic {
         let mut diagnostic =
             Diagnostic::new(Code::UNKNOWN_NAME, format!("`{name}` is not known"), span);
         let mut locals = self.locals.iter().map(|local| local.name.as_str());
         let local = locals.rfind(|local| strsim::damerau_levenshtein(local, name) <= 1);
         let nearest = match local {
             Some(local) => vec![local.to_owned()],
-            None => self.names.nearest(name, &super::builtins::names()),
+            None if called => self.names.nearest_function(name),
+            None => self.names.nearest_value(name),
         };
         if !nearest.is_empty() {
             let list: Vec<String> = nearest.iter().map(|n| format!("`{n}`")).collect();
@@ -406,7 +408,7 @@ impl<'a> Lowering<'a> {
                 None
             }
             None => {
-                let diagnostic = self.unknown(owner, of.span);
+                let diagnostic = self.unknown(owner, of.span, false);
                 self.report(diagnostic);
                 None
             }

@@ -51,22 +51,30 @@ impl Names {
         u32::try_from(at).ok().map(|index| (index, &self.functions[at]))
     }
 
-    /// The names nearest to a misspelt one, best first.
-    pub(crate) fn nearest(&self, word: &str, more: &[&'static str]) -> Vec<String> {
-        let formulas = forebay_formulas::all().map(|formula| formula.name);
+    /// The names of values nearest to a misspelt one, best first.
+    pub(crate) fn nearest_value(&self, word: &str) -> Vec<String> {
+        let constants = forebay_formulas::all().filter(|f| f.parameters.is_empty());
         let own = self.defined.keys().map(String::as_str);
-        let functions = self.functions.iter().map(|f| f.function.name.text.as_str());
-        let mut near: Vec<(usize, &str)> = own
-            .chain(functions)
-            .chain(formulas)
-            .chain(more.iter().copied())
-            .map(|name| (strsim::damerau_levenshtein(word, name), name))
-            .filter(|(distance, name)| *distance <= 1 + name.len().min(word.len()) / 4)
-            .collect();
-        near.sort_unstable();
-        near.dedup();
-        near.into_iter().take(3).map(|(_, name)| name.to_owned()).collect()
+        nearest(word, own.chain(constants.map(|formula| formula.name)))
     }
+
+    /// The names of functions nearest to a misspelt one, best first.
+    pub(crate) fn nearest_function(&self, word: &str) -> Vec<String> {
+        let formulas = forebay_formulas::all().filter(|f| !f.parameters.is_empty());
+        let own = self.functions.iter().map(|f| f.function.name.text.as_str());
+        let builtins = super::builtins::BUILTINS.iter().map(|builtin| builtin.name);
+        nearest(word, own.chain(builtins).chain(formulas.map(|formula| formula.name)))
+    }
+}
+
+fn nearest<'n>(word: &str, names: impl Iterator<Item = &'n str>) -> Vec<String> {
+    let mut near: Vec<(usize, &str)> = names
+        .map(|name| (strsim::damerau_levenshtein(word, name), name))
+        .filter(|(distance, name)| *distance <= 1 + name.len().min(word.len()) / 4)
+        .collect();
+    near.sort_unstable();
+    near.dedup();
+    near.into_iter().take(3).map(|(_, name)| name.to_owned()).collect()
 }
 
 /// The cells that a formula reads: every name that no parameter or variable around it hides.

@@ -409,6 +409,13 @@ fn advice(a: Dimension, b: Dimension) -> Option<String> {
                 .to_owned()
         });
     }
+    if a.is_plain() != b.is_plain() {
+        return Some(
+            "a number without a unit is a plain number: write its unit behind it, or \
+                     divide the other side by `1 m` (or its like)"
+                .to_owned(),
+        );
+    }
     let names = |ratio: Result<Dimension, DimensionError>| ratio.ok().and_then(Dimension::name);
     if let Some(name) = names(a.as_difference().over(b.as_difference())) {
         return Some(format!("to become {a}, {b} would have to be multiplied by: {name}"));

@@ -206,7 +206,7 @@ impl Lowering<'_> {
                 Some(Outcome { id, gives: Gives::Nothing, span })
             }
         };
-        let (condition, then, otherwise) = (condition?, then?, otherwise?);
+        let (then, otherwise) = (then?, otherwise?);
         let gives = match (then.gives, otherwise.gives) {
             (Gives::Value(a), Gives::Value(b)) if wants_value => {
                 let one =
@@ -222,7 +222,8 @@ impl Lowering<'_> {
             (Gives::Never, other) | (other, Gives::Never) => other,
             _ => Gives::Nothing,
         };
-        let id = self.terms.add(Term::If(condition.id, then.id, otherwise.id), span);
+        // Last, so that a mistake in the condition does not hide one in the outcomes.
+        let id = self.terms.add(Term::If(condition?.id, then.id, otherwise.id), span);
         Some(Outcome { id, gives, span })
     }
 

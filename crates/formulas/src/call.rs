@@ -21,6 +21,8 @@ pub enum Given<'a> {
     Series(&'a [f64], Dimension),
     /// One of the words of a choice.
     Word(&'a str),
+    /// A series of texts.
+    Texts(&'a [&'a str]),
 }
 
 /// What a call gives.
@@ -130,6 +132,25 @@ impl Formula {
         })
     }
 
+    /// The checked call of a formula that gives a series: the values in coherent SI, and what its
+    /// source does not vouch for.
+    ///
+    /// # Errors
+    /// As [`call`].
+    pub fn call_for_series<'a, G>(
+        &self,
+        arguments: &[(&str, G)],
+    ) -> Result<(Vec<f64>, Vec<Warning>), CallError>
+    where
+        G: Copy + Into<Given<'a>>,
+    {
+        let arguments = self.arguments(arguments)?;
+        let values = self
+            .answers(&arguments)
+            .map_err(|refusal| CallError::Refused { formula: self.name, why: refusal.0 })?;
+        Ok((values, self.warnings_of(&arguments)))
+    }
+
     /// Named arguments in the order of the parameters, defaults filled in, in coherent SI.
     ///
     /// # Errors
@@ -189,6 +210,16 @@ impl Formula {
             (Kind::Series(wanted), Given::Series(values, dimension)) if dimension == wanted => {
                 Some(Argument::Series(values))
             }
+            // A column that is the same everywhere may be one quantity.
+            (Kind::Series(wanted), Given::Quantity(q))
+                if parameter.column && q.dimension() == wanted =>
+            {
+                Some(Argument::Number(q.si()))
+            }
+            (Kind::Texts, Given::Texts(texts)) => Some(Argument::Texts(texts)),
+            (Kind::Row, Given::Quantity(q)) if q.dimension().is_plain() => {
+                Some(Argument::Number(q.si()))
+            }
             (Kind::Choice(words), Given::Word(word)) => words
                 .iter()
                 .position(|known| *known == word)
@@ -226,6 +257,7 @@ impl fmt::Display for Given<'_> {
             Self::Quantity(quantity) => quantity.dimension().fmt(f),
             Self::Series(_, dimension) => write!(f, "series of {dimension}"),
             Self::Word(word) => write!(f, "\"{word}\""),
+            Self::Texts(_) => f.write_str("series of text"),
         }
     }
 }
@@ -239,6 +271,8 @@ impl fmt::Display for Kind {
             Self::Years => f.write_str("number of years, or time"),
             Self::Series(dimension) => write!(f, "series of {dimension}"),
             Self::Choice(words) => write!(f, "one of \"{}\"", words.join("\", \"")),
+            Self::Texts => f.write_str("series of text"),
+            Self::Row => f.write_str("row of the table, by its number or its name"),
         }
     }
 }

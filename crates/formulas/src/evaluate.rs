@@ -59,7 +59,7 @@ impl Body {
             Self::Five(_) => Some(5),
             Self::Six(_) => Some(6),
             Self::Seven(_) => Some(7),
-            Self::Series(_) => None,
+            Self::Series(_) | Self::ToSeries(_) => None,
         }
     }
 }
@@ -95,19 +95,41 @@ impl Formula {
     /// A value outside the range where the formula means anything, a series formula that has no
     /// answer, or a result that is not finite.
     pub fn answer(&self, arguments: &[Argument<'_>]) -> Result<f64, Refusal> {
-        if arguments.len() != self.parameters.len() {
-            return Err(Refusal(self.wrong_count(arguments.len())));
-        }
-        for (parameter, argument) in self.parameters.iter().zip(arguments) {
-            if let Some(why) = argument.values().iter().find_map(|v| parameter.refusal(*v)) {
-                return Err(Refusal(why));
-            }
-        }
+        self.hold(arguments)?;
         let value = match self.body {
             Body::Series(f) => f(arguments)?,
             _ => self.body.number(&numbers(arguments)),
         };
         if value.is_finite() { Ok(value) } else { Err(Refusal(self.no_answer(arguments))) }
+    }
+
+    /// [`Formula::answer`] of a formula that gives a series.
+    ///
+    /// # Errors
+    /// As [`Formula::answer`]; a formula that gives one number is refused here.
+    pub fn answers(&self, arguments: &[Argument<'_>]) -> Result<Vec<f64>, Refusal> {
+        self.hold(arguments)?;
+        let Body::ToSeries(f) = self.body else {
+            return Err(Refusal("gives one value, not a series".to_owned()));
+        };
+        let values = f(arguments)?;
+        if values.iter().all(|value| value.is_finite()) {
+            Ok(values)
+        } else {
+            Err(Refusal(self.no_answer(arguments)))
+        }
+    }
+
+    /// Holds arguments against their number and their ranges.
+    fn hold(&self, arguments: &[Argument<'_>]) -> Result<(), Refusal> {
+        if arguments.len() != self.parameters.len() {
+            return Err(Refusal(self.wrong_count(arguments.len())));
+        }
+        let mut pairs = self.parameters.iter().zip(arguments);
+        let refusal = pairs.find_map(|(parameter, argument)| {
+            argument.values().iter().find_map(|value| parameter.refusal(*value))
+        });
+        refusal.map_or(Ok(()), |why| Err(Refusal(why)))
     }
 
     /// [`Formula::warnings`] for arguments among which there may be series; of a series the first
@@ -174,7 +196,7 @@ impl Parameter {
                 let number = rounded(unit.from_si(value));
                 if dimension.is_plain() { number } else { format!("{number} {unit}") }
             }
-            Kind::Years => value.to_string(),
+            Kind::Years | Kind::Row | Kind::Texts => value.to_string(),
             // An index that is no word is shown as the number it is.
             #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
             Kind::Choice(words) => words
@@ -208,6 +230,7 @@ impl<'a> Argument<'a> {
         match self {
             Self::Number(value) => slice::from_ref(value),
             Self::Series(values) => values,
+            Self::Texts(_) => &[],
         }
     }
 }
@@ -238,7 +261,7 @@ fn numbers(arguments: &[Argument<'_>]) -> Vec<f64> {
         .iter()
         .map(|argument| match argument {
             Argument::Number(value) => *value,
-            Argument::Series(_) => f64::NAN,
+            Argument::Series(_) | Argument::Texts(_) => f64::NAN,
         })
         .collect()
 }

@@ -47,6 +47,9 @@ pub struct Parameter {
     pub valid: Range,
     /// What it is, with its reference (which velocity, which level).
     pub about: &'static str,
+    /// Whether it may be given by the column of this name in a table that stands first among the
+    /// arguments: `line_loss(line, flow)`. Such parameters stand before all others.
+    pub column: bool,
 }
 
 /// What a parameter takes.
@@ -63,6 +66,11 @@ pub enum Kind {
     Series(Dimension),
     /// One of these words; the body receives its index.
     Choice(&'static [&'static str]),
+    /// A series of texts, such as the fittings of each piece of a pipe.
+    Texts,
+    /// A row of the table that the columns come from: its number from 1, or what its first column
+    /// of texts says there. The body receives the number.
+    Row,
 }
 
 /// What a formula gives.
@@ -72,6 +80,8 @@ pub struct Output {
     pub dimension: Dimension,
     /// The units that the trade reads this in, SI and US; empty for the usual ones.
     pub shown_in: (&'static str, &'static str),
+    /// Whether it is a series: one value for each value of the series that go in.
+    pub series: bool,
 }
 
 /// A closed range in coherent SI; infinite ends are open. An `above` range leaves its lower end out.
@@ -155,6 +165,8 @@ pub enum Body {
     Seven(fn(f64, f64, f64, f64, f64, f64, f64) -> f64),
     /// Of arguments among which there are series.
     Series(fn(&[Argument<'_>]) -> Result<f64, Refusal>),
+    /// The same, giving a series.
+    ToSeries(fn(&[Argument<'_>]) -> Result<Vec<f64>, Refusal>),
 }
 
 /// An argument of a [`Body::Series`].
@@ -164,6 +176,8 @@ pub enum Argument<'a> {
     Number(f64),
     /// A series without gaps, coherent SI.
     Series(&'a [f64]),
+    /// A series of texts.
+    Texts(&'a [&'a str]),
 }
 
 /// Why a series formula has no answer, in words that name the parameter.
@@ -201,7 +215,15 @@ impl Parameter {
     /// A parameter of any kind.
     #[must_use]
     pub const fn of_kind(name: &'static str, kind: Kind, about: &'static str) -> Self {
-        Self { name, kind, default: None, must: Range::ANY, valid: Range::ANY, about }
+        Self {
+            name,
+            kind,
+            default: None,
+            must: Range::ANY,
+            valid: Range::ANY,
+            about,
+            column: false,
+        }
     }
 
     /// Refused unless greater than zero.
@@ -228,6 +250,12 @@ impl Parameter {
         Self { valid: Range::between(from, to), ..self }
     }
 
+    /// May be given by a table's column of this name.
+    #[must_use]
+    pub const fn column(self) -> Self {
+        Self { column: true, ..self }
+    }
+
     /// May be left out; this value (coherent SI) is then taken.
     #[must_use]
     pub const fn or(self, default: f64) -> Self {
@@ -239,7 +267,13 @@ impl Output {
     /// A result shown in the usual units of its dimension.
     #[must_use]
     pub const fn new(dimension: Dimension) -> Self {
-        Self { dimension, shown_in: ("", "") }
+        Self { dimension, shown_in: ("", ""), series: false }
+    }
+
+    /// A series of such results.
+    #[must_use]
+    pub const fn series(self) -> Self {
+        Self { series: true, ..self }
     }
 
     /// A result that the trade reads in units of its own, SI and US.

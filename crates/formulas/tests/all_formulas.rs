@@ -92,20 +92,25 @@ fn reproduce(formula: &Formula, check: &Check) -> Result<(), String> {
         return Err("no source".to_owned());
     }
     let series: Vec<_> = check.arguments.iter().map(|(_, text)| series(text)).collect();
+    let texts: Vec<Vec<&str>> = check.arguments.iter().map(|(_, text)| texts(text)).collect();
     let given: Vec<(&str, Given<'_>)> = check
         .arguments
         .iter()
-        .zip(&series)
-        .map(|((name, text), series)| {
+        .zip(series.iter().zip(&texts))
+        .map(|((name, text), (series, texts))| {
             let parameter = formula.parameters.iter().find(|p| p.name == *name);
             let given = match (parameter.map(|p| p.kind), series) {
                 (Some(Kind::Choice(_)), _) => Given::Word(text),
+                (Some(Kind::Texts), _) => Given::Texts(texts),
                 (_, Some((values, dimension))) => Given::Series(values, *dimension),
                 _ => Given::Quantity(quantity(text)),
             };
             (*name, given)
         })
         .collect();
+    if formula.result.series {
+        return reproduce_series(formula, check, &given);
+    }
     let outcome = formula.call(&given).map_err(|error| error.to_string())?;
     let expected = quantity(check.expected);
     if outcome.value.dimension() != expected.dimension() {
@@ -123,6 +128,30 @@ fn reproduce(formula: &Formula, check: &Check) -> Result<(), String> {
     Ok(())
 }
 
+/// The same for a formula that gives a series, value by value.
+fn reproduce_series(
+    formula: &Formula,
+    check: &Check,
+    given: &[(&str, Given<'_>)],
+) -> Result<(), String> {
+    let (found, _) = formula.call_for_series(given).map_err(|error| error.to_string())?;
+    let (wanted, dimension) = series(check.expected).ok_or("the check expects no series")?;
+    if dimension != formula.result.dimension || found.len() != wanted.len() {
+        return Err(format!("gives {} values, the check wants {}", found.len(), wanted.len()));
+    }
+    for (found, wanted) in found.iter().zip(&wanted) {
+        if (found - wanted).abs() > check.tolerance * wanted.abs() {
+            return Err(format!("found {found}, wants {wanted}"));
+        }
+    }
+    Ok(())
+}
+
+/// Texts of a check, with `;` between them.
+fn texts(text: &str) -> Vec<&str> {
+    text.split(';').map(str::trim).collect()
+}
+
 /// Whether the result goes with its dimension when the base units change.
 fn holds_rescaled(formula: &Formula, values: &[Value], factors: &[f64; 7]) -> bool {
     let rescaled: Vec<Value> = formula
@@ -132,15 +161,19 @@ fn holds_rescaled(formula: &Formula, values: &[Value], factors: &[f64; 7]) -> bo
         .map(|(parameter, value)| {
             let factor = match parameter.kind {
                 Kind::Quantity(d) | Kind::Yearly(d) | Kind::Series(d) => scale(d, factors),
-                Kind::Years | Kind::Choice(_) => 1.0,
+                Kind::Years | Kind::Choice(_) | Kind::Texts | Kind::Row => 1.0,
             };
             value.map(|number| number * factor)
         })
         .collect();
-    let wanted = run(formula, values).expect("a check value has an answer")
-        * scale(formula.result.dimension, factors);
+    let factor = scale(formula.result.dimension, factors);
+    let wanted = run(formula, values).expect("a check value has an answer");
+    let largest = wanted.iter().fold(0.0_f64, |largest, w| largest.max((w * factor).abs()));
     // No answer at the rescaled values is as good as another answer.
-    run(formula, &rescaled).is_some_and(|found| (found - wanted).abs() <= 1e-9 * wanted.abs())
+    run(formula, &rescaled).is_some_and(|found| {
+        found.len() == wanted.len()
+            && found.iter().zip(&wanted).all(|(f, w)| (f - w * factor).abs() <= 1e-9 * largest)
+    })
 }
 
 fn scale(dimension: Dimension, factors: &[f64; 7]) -> f64 {
@@ -148,16 +181,19 @@ fn scale(dimension: Dimension, factors: &[f64; 7]) -> f64 {
 }
 
 /// The bare body, beside all limits.
-fn run(formula: &Formula, values: &[Value]) -> Option<f64> {
-    let arguments: Vec<Argument<'_>> = values.iter().map(Value::argument).collect();
+fn run(formula: &Formula, values: &[Value]) -> Option<Vec<f64>> {
+    let texts: Vec<Vec<&str>> = values.iter().map(Value::texts).collect();
+    let arguments: Vec<Argument<'_>> =
+        values.iter().zip(&texts).map(|(value, texts)| value.argument(texts)).collect();
     let result = match formula.body {
-        forebay_formulas::Body::Series(body) => body(&arguments).ok()?,
+        forebay_formulas::Body::Series(body) => vec![body(&arguments).ok()?],
+        forebay_formulas::Body::ToSeries(body) => body(&arguments).ok()?,
         body => {
             let numbers: Vec<f64> = values.iter().map(Value::first).collect();
-            body.number(&numbers)
+            vec![body.number(&numbers)]
         }
     };
-    result.is_finite().then_some(result)
+    result.iter().all(|number| number.is_finite()).then_some(result)
 }
 
 /// What is silent just outside the ranges of one parameter.
@@ -183,7 +219,9 @@ fn faults_at_limits(
             continue;
         }
         let values = at(value);
-        let arguments: Vec<_> = values.iter().map(Value::argument).collect();
+        let texts: Vec<Vec<&str>> = values.iter().map(Value::texts).collect();
+        let arguments: Vec<_> =
+            values.iter().zip(&texts).map(|(value, texts)| value.argument(texts)).collect();
         let warnings = formula.warnings_of(&arguments);
         let words = parameter.shown(bound);
         if !warnings
@@ -198,6 +236,9 @@ fn faults_at_limits(
     if parameter.must.above {
         refused.push(parameter.must.from);
     }
+    if parameter.kind == Kind::Texts || matches!(values[place], Value::Texts(_)) {
+        return faults;
+    }
     if let Kind::Choice(words) = parameter.kind {
         // A word that is none is refused by the checked call; the body sees indices alone.
         assert!(words.len() > 1, "a choice of one");
@@ -206,8 +247,15 @@ fn faults_at_limits(
     refused.extend([f64::NAN, f64::INFINITY]);
     for value in refused {
         let values = at(value);
-        let arguments: Vec<_> = values.iter().map(Value::argument).collect();
-        match formula.answer(&arguments) {
+        let texts: Vec<Vec<&str>> = values.iter().map(Value::texts).collect();
+        let arguments: Vec<_> =
+            values.iter().zip(&texts).map(|(value, texts)| value.argument(texts)).collect();
+        let answer = if formula.result.series {
+            formula.answers(&arguments)
+        } else {
+            formula.answer(&arguments).map(|number| vec![number])
+        };
+        match answer {
             Err(refusal) if refusal.0.contains(parameter.name) => {}
             Err(refusal) => {
                 faults.push(format!("at {value} refused without its name: {refusal:?}"))
@@ -258,13 +306,22 @@ fn can_be_held_and_left(formula: &Formula, limit: &Limit) -> Result<(), String> 
 enum Value {
     Number(f64),
     Series(Vec<f64>),
+    Texts(Vec<String>),
 }
 
 impl Value {
-    fn argument(&self) -> Argument<'_> {
+    fn argument<'a>(&'a self, texts: &'a [&'a str]) -> Argument<'a> {
         match self {
             Self::Number(value) => Argument::Number(*value),
             Self::Series(values) => Argument::Series(values),
+            Self::Texts(_) => Argument::Texts(texts),
+        }
+    }
+
+    fn texts(&self) -> Vec<&str> {
+        match self {
+            Self::Texts(texts) => texts.iter().map(String::as_str).collect(),
+            _ => Vec::new(),
         }
     }
 
@@ -272,19 +329,21 @@ impl Value {
         match self {
             Self::Number(value) => Self::Number(f(*value)),
             Self::Series(values) => Self::Series(values.iter().map(|v| f(*v)).collect()),
+            Self::Texts(texts) => Self::Texts(texts.clone()),
         }
     }
 
     fn first(&self) -> f64 {
         match self {
             Self::Number(value) => *value,
-            Self::Series(_) => f64::NAN,
+            Self::Series(_) | Self::Texts(_) => f64::NAN,
         }
     }
 
     fn with_first(&self, value: f64) -> Self {
         match self {
             Self::Number(_) => Self::Number(value),
+            Self::Texts(texts) => Self::Texts(texts.clone()),
             Self::Series(values) => {
                 let mut values = values.clone();
                 values[0] = value;
@@ -306,6 +365,9 @@ fn arguments(formula: &Formula, check: &Check) -> Vec<Value> {
                 (Some((_, text)), Kind::Choice(words)) => {
                     let index = words.iter().position(|w| w == text).expect("a word of the choice");
                     Value::Number(index as f64)
+                }
+                (Some((_, text)), Kind::Texts) => {
+                    Value::Texts(texts(text).into_iter().map(str::to_owned).collect())
                 }
                 (Some((_, text)), _) => match series(text) {
                     Some((values, _)) => Value::Series(values),

@@ -41,6 +41,8 @@ pub(crate) enum Term {
     Formula(&'static Formula, Args),
     /// A formula that takes series.
     SeriesFormula(&'static Formula, Args),
+    /// A formula that takes series and gives one.
+    ToSeriesFormula(&'static Formula, Args),
     /// The index of a text among the words of a formula's choice.
     Choice(&'static Formula, u8, Id),
 

@@ -6,6 +6,7 @@ use forebay_units::Dimension;
 
 use super::builtins;
 use super::lower::{Lowered, Lowering, described};
+use super::names::Definition;
 use super::operators;
 use super::syntax::{Argument, Expression, Node, Word};
 use crate::diagnostic::{Code, Diagnostic, Span};
@@ -161,18 +162,116 @@ impl Lowering<'_> {
         given: &[Given<'_>],
         span: Span,
     ) -> Option<Lowered> {
-        let names: Vec<&str> = formula.parameters.iter().map(|p| p.name).collect();
-        let needed = formula.parameters.iter().take_while(|p| p.default.is_none()).count();
+        let columns = formula.parameters.iter().take_while(|p| p.column).count();
+        let table = match given.first() {
+            Some((None, node)) if columns > 0 => self.table_name(node),
+            _ => None,
+        };
+        let (given, from) = if table.is_some() { (&given[1..], columns) } else { (given, 0) };
+        let parameters = &formula.parameters[from..];
+        let names: Vec<&str> = parameters.iter().map(|p| p.name).collect();
+        let needed =
+            parameters.iter().rposition(|p| p.default.is_none()).map_or(0, |last| last + 1);
         let bound = self.bind(formula.name, &names, needed, given, span)?;
-        let mut arguments = Vec::with_capacity(bound.len());
+        let mut arguments = Vec::with_capacity(formula.parameters.len());
         let mut failed = false;
-        for (at, (parameter, value)) in formula.parameters.iter().zip(bound).enumerate() {
-            match self.argument(formula, at, parameter, value, span) {
+        for parameter in &formula.parameters[..from] {
+            let table = table.as_ref()?;
+            match self.column_argument(formula, parameter, table) {
+                Some(argument) => arguments.push(argument),
+                None => failed = true,
+            }
+        }
+        for (at, (parameter, value)) in parameters.iter().zip(bound).enumerate() {
+            let row = value.filter(|_| parameter.kind == Kind::Row);
+            let argument = match row.and_then(|node| self.row_named(table.as_ref(), node)) {
+                Some(found) => found,
+                None => self.argument(formula, from + at, parameter, value, span),
+            };
+            match argument {
                 Some(argument) => arguments.push(argument),
                 None => failed = true,
             }
         }
         if failed { None } else { self.formula(formula, arguments, span) }
+    }
+
+    /// The table that an argument names.
+    fn table_name(&self, node: &Node) -> Option<Word> {
+        let Expression::Name(name) = &node.expression else { return None };
+        let hidden = self.locals.iter().any(|local| local.name == *name);
+        let is_table = matches!(self.names.defined.get(name), Some(Definition::Table));
+        (is_table && !hidden).then(|| Word { text: name.clone(), span: node.span })
+    }
+
+    /// The column of a table that stands for a parameter, or the parameter's default.
+    fn column_argument(
+        &mut self,
+        formula: &'static Formula,
+        parameter: &'static Parameter,
+        table: &Word,
+    ) -> Option<Lowered> {
+        let columns = self.names.tables.iter().find(|t| t.name == table.text);
+        let column = columns?.columns.iter().find(|(name, ..)| name == parameter.name);
+        if let Some((_, ty, value)) = column {
+            let (ty, value) = (*ty, value.clone());
+            let id = self.terms.add_constant(value, table.span);
+            return Some(Lowered { id, ty, span: table.span, shown_in: ("", "") });
+        }
+        if let Some(default) = parameter.default {
+            let ty = match parameter.kind {
+                Kind::Series(dimension) => Type::number(dimension),
+                _ => Type::PLAIN,
+            };
+            return Some(self.lowered(Term::Number(default), ty, table.span));
+        }
+        self.report(
+            Diagnostic::new(
+                Code::ARGUMENTS,
+                format!(
+                    "the table `{}` has no column `{}`, which `{}` needs",
+                    table.text, parameter.name, formula.name
+                ),
+                table.span,
+            )
+            .help(format!("add a column `{}`: {}", parameter.name, parameter.about)),
+        );
+        None
+    }
+
+    /// The number of the row that a text names; `None` where the argument is no text.
+    fn row_named(&mut self, table: Option<&Word>, node: &Node) -> Option<Option<Lowered>> {
+        let Expression::Text(wanted) = &node.expression else { return None };
+        let columns = table
+            .and_then(|table| self.names.tables.iter().find(|t| t.name == table.text))
+            .and_then(|t| t.columns.iter().find(|(_, ty, _)| *ty == Type::Series(Scalar::Text)));
+        let Some((_, _, Value::Series(names))) = columns else {
+            self.report(
+                Diagnostic::new(
+                    Code::ARGUMENTS,
+                    "there is no table to look for this row",
+                    node.span,
+                )
+                .help("give the row by its number, counted from 1"),
+            );
+            return Some(None);
+        };
+        let texts: Vec<String> = (0..names.len())
+            .filter_map(|at| match names.get(at) {
+                Some(Value::Text(text)) => Some(text.to_string()),
+                _ => None,
+            })
+            .collect();
+        if let Some(at) = texts.iter().position(|text| text == wanted) {
+            #[allow(clippy::cast_precision_loss)]
+            let number = (at + 1) as f64;
+            return Some(Some(self.lowered(Term::Number(number), Type::PLAIN, node.span)));
+        }
+        self.report(
+            Diagnostic::new(Code::ARGUMENTS, format!("no row is called \"{wanted}\""), node.span)
+                .help(format!("the rows are \"{}\"", texts.join("\", \""))),
+        );
+        Some(None)
     }
 
     /// One argument of a formula, or its default; not yet fitted to the parameter's dimension.
@@ -258,7 +357,8 @@ impl Lowering<'_> {
         arguments: Vec<Lowered>,
         span: Span,
     ) -> Option<Lowered> {
-        let takes_series = formula.parameters.iter().any(|p| matches!(p.kind, Kind::Series(_)));
+        let takes_series =
+            formula.parameters.iter().any(|p| matches!(p.kind, Kind::Series(_) | Kind::Texts));
         let lowered = if takes_series {
             self.fitted_formula(formula, &arguments, span)
         } else {
@@ -283,6 +383,10 @@ impl Lowering<'_> {
             .collect();
         let fitted: Vec<Id> = fitted.into_iter().collect::<Option<_>>()?;
         let args = self.terms.add_args(&fitted);
+        if formula.result.series {
+            let ty = Type::Series(Scalar::Number(formula.result.dimension));
+            return Some(self.lowered(Term::ToSeriesFormula(formula, args), ty, span));
+        }
         let term = if matches!(formula.body, Body::Series(_)) {
             Term::SeriesFormula(formula, args)
         } else {
@@ -307,6 +411,18 @@ impl Lowering<'_> {
                 Some(self.bare(fitted))
             }
             Kind::Choice(_) => Some(argument.id),
+            Kind::Row => Some(operators::want(self, argument, Type::PLAIN, &label)?.id),
+            Kind::Texts if argument.ty == Type::Series(Scalar::Text) => Some(argument.id),
+            // A column that is not there.
+            Kind::Texts if argument.ty == Type::PLAIN && parameter.column => Some(argument.id),
+            Kind::Texts => {
+                self.report(Diagnostic::new(
+                    Code::WRONG_KIND,
+                    format!("{label}: expected a series of text, found {}", described(argument.ty)),
+                    argument.span,
+                ));
+                None
+            }
             Kind::Yearly(dimension) => {
                 let rate = dimension.over(Dimension::TIME).ok().map(Type::number);
                 if Some(argument.ty) == rate {
@@ -323,7 +439,9 @@ impl Lowering<'_> {
             }
             Kind::Series(dimension) => {
                 let wanted = Type::Series(Scalar::Number(dimension));
-                if argument.ty == wanted {
+                // A column that is the same everywhere may be one value.
+                let same = parameter.column && argument.ty == Type::number(dimension);
+                if argument.ty == wanted || same {
                     return Some(argument.id);
                 }
                 let found = described(argument.ty);

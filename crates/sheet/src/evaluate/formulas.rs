@@ -2,7 +2,8 @@
 
 use std::sync::Arc;
 
-use forebay_formulas::{Argument, Formula, Kind, Warning};
+use forebay_formulas::{Argument, Formula, Kind, Refusal, Warning};
+use jiff::civil::Date;
 
 use super::{Flow, MOST_ARGUMENTS, Machine};
 use crate::diagnostic::{Code, Diagnostic, Span};
@@ -68,47 +69,77 @@ impl Machine<'_> {
     }
 
     pub(super) fn series_formula(&mut self, id: Id, formula: &'static Formula, args: Args) -> f64 {
+        let answer = |arguments: &[Argument<'_>]| formula.answer(arguments);
+        self.with_series(id, formula, args, answer).map_or(f64::NAN, |(number, _)| number)
+    }
+
+    pub(super) fn series_of_formula(
+        &mut self,
+        id: Id,
+        formula: &'static Formula,
+        args: Args,
+    ) -> Value {
+        let answers = |arguments: &[Argument<'_>]| formula.answers(arguments);
+        match self.with_series(id, formula, args, answers) {
+            Some((numbers, dates)) => {
+                // As many values as dates: one for each day that went in.
+                let dates = dates.filter(|dates| dates.len() == numbers.len());
+                Value::Series(Arc::new(Series { items: Items::Numbers(numbers), dates }))
+            }
+            None => Value::Number(f64::NAN),
+        }
+    }
+
+    /// Runs a body whose arguments may be series; also gives the dates of the first dated one.
+    fn with_series<T>(
+        &mut self,
+        id: Id,
+        formula: &'static Formula,
+        args: Args,
+        answer: impl Fn(&[Argument<'_>]) -> Result<T, Refusal>,
+    ) -> Option<(T, Option<Arc<[Date]>>)> {
         let terms = self.terms;
         let ids = terms.args(args);
         let mut owned: Vec<Value> = Vec::with_capacity(ids.len());
         for (parameter, id) in formula.parameters.iter().zip(ids) {
-            owned.push(match parameter.kind {
-                Kind::Series(_) => match self.value(*id) {
-                    Value::Series(series) => {
-                        if let Some(place) = (0..series.len()).find(|at| series.get(*at).is_none())
-                        {
-                            return self.gap(*id, place);
-                        }
-                        Value::Series(bare_items(&series))
+            owned.push(match (parameter.kind, self.value(*id)) {
+                (Kind::Series(_), Value::Series(series)) => {
+                    if let Some(place) = (0..series.len()).find(|at| series.get(*at).is_none()) {
+                        self.gap(*id, place);
+                        return None;
                     }
-                    other => other,
-                },
-                _ => Value::Number(self.number(*id)),
+                    Value::Series(bare_items(&series))
+                }
+                (_, other) => other,
             });
         }
         if self.fault.is_some() || self.flow != Flow::On {
-            return f64::NAN;
+            return None;
         }
+        let texts: Vec<Vec<&str>> = owned.iter().map(texts_of).collect();
         let arguments: Vec<Argument<'_>> = owned
             .iter()
-            .map(|value| match value {
+            .zip(&texts)
+            .map(|(value, texts)| match value {
                 Value::Series(series) => match &series.items {
                     Items::Numbers(numbers) => Argument::Series(numbers),
-                    Items::Values(_) => Argument::Series(&[]),
+                    Items::Values(_) => Argument::Texts(texts),
                 },
                 other => Argument::Number(other.as_number().unwrap_or(f64::NAN)),
             })
             .collect();
-        match formula.answer(&arguments) {
-            Ok(number) => {
+        match answer(&arguments) {
+            Ok(result) => {
                 if self.watching {
                     let warnings = formula.warnings_of(&arguments);
                     self.warnings.extend(warnings.into_iter().map(|warning| (id, warning)));
                 }
-                number
+                let dates = owned.iter().find_map(|v| v.as_series().and_then(|s| s.dates.clone()));
+                Some((result, dates))
             }
             Err(refusal) => {
-                self.fail(id, Code::REFUSED, format!("`{}`: {}", formula.name, refusal.0))
+                self.fail(id, Code::REFUSED, format!("`{}`: {}", formula.name, refusal.0));
+                None
             }
         }
     }
@@ -132,6 +163,17 @@ impl Machine<'_> {
                 ),
             ),
         }
+    }
+}
+
+/// The texts of a series of texts; a gap is an empty one.
+fn texts_of(value: &Value) -> Vec<&str> {
+    match value.as_series().map(|series| &series.items) {
+        Some(Items::Values(values)) => values
+            .iter()
+            .map(|value| if let Some(Value::Text(text)) = value { text } else { "" })
+            .collect(),
+        _ => Vec::new(),
     }
 }
 

@@ -1,1 +1,37 @@
-//! (stub)
+//! Writes what a worksheet gave: the sheet in each output format, how a number came about, and
+//! the reference pages of formulas and units.
+//!
+//! Nothing here prints; every function gives a text. The texts of a sheet are shown with their
+//! control characters spelled out, so that a stranger's sheet cannot steer a terminal.
+//!
+//! ```
+//! use forebay_report::{Options, format};
+//! use forebay_sheet::Sheet;
+//!
+//! let sheet = Sheet::open("forebay: 1\nknown:\n  flow: 40 L/s\n  head: 3 m\nwork:\n  power: water_power(flow, head)\n");
+//! let text = (format("text").unwrap().write)(&sheet, &Options::default());
+//! assert!(text.contains("power  1.177 kW"));
+//! assert!(format("txt").is_none());
+//! ```
+
+mod answer;
+mod changes;
+mod checks;
+mod formats;
+mod formula_pages;
+mod json;
+mod page;
+mod text;
+mod unit_pages;
+mod visible;
+mod working;
+
+pub use answer::{answer_text, templates_listing};
+pub use changes::{Reading, changes, readings};
+pub use checks::checks_text;
+pub use formats::{FORMATS, Format, Options, format};
+pub use formula_pages::{example, formula_page, formulas_listing, word_page};
+pub use json::{SCHEMA, answer_json};
+pub use unit_pages::units_listing;
+pub use visible::{is_hidden, visible};
+pub use working::{working_json, working_text};

@@ -1,0 +1,81 @@
+//! `forebay new`: a template to start from.
+
+use std::fs::{self, OpenOptions};
+use std::io::{self, Write as _};
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::Args;
+use forebay_report::templates_listing;
+use forebay_sheet::template;
+
+use crate::console::{Console, tell};
+use crate::nearest::nearest;
+use crate::refusal::Refusal;
+use crate::source_files::template_names;
+
+/// List the templates, or write one to start a sheet of your own from
+#[derive(Args)]
+pub(crate) struct Arguments {
+    /// The template
+    template: Option<String>,
+    /// The file to write; the standard output if left out
+    #[arg(short, long, value_name = "FILE", requires = "template")]
+    output: Option<PathBuf>,
+    /// Write over a file that is there
+    #[arg(long, requires = "output")]
+    replace: bool,
+}
+
+pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCode, Refusal> {
+    let Some(name) = &arguments.template else {
+        console.print(&templates_listing(&console.options))?;
+        return Ok(ExitCode::SUCCESS);
+    };
+    let Some(template) = template(name) else {
+        let refusal = Refusal::new(format!("there is no template `{name}`"));
+        return Err(match nearest(name, template_names()) {
+            Some(near) => refusal.help(format!("did you mean `{near}`?")),
+            None => refusal.help("`forebay new` lists them"),
+        });
+    };
+    let Some(file) = &arguments.output else {
+        console.print(template.text)?;
+        return Ok(ExitCode::SUCCESS);
+    };
+    let shown = file.display();
+    let written = if arguments.replace {
+        replace(file, template.text)
+    } else {
+        OpenOptions::new()
+            .write(true)
+            .create_new(true)
+            .open(file)
+            .and_then(|mut new| new.write_all(template.text.as_bytes()))
+    };
+    match written {
+        Ok(()) => {
+            tell(&format!("wrote {shown}; compute it with: forebay run {shown}\n"));
+            Ok(ExitCode::SUCCESS)
+        }
+        Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
+            Err(Refusal::new(format!("`{shown}` is there already and was left as it is"))
+                .help("choose another name, or say --replace"))
+        }
+        Err(error) => Err(Refusal::new(format!("`{shown}` cannot be written: {error}"))),
+    }
+}
+
+/// Writes beside the file first, so that it is either the old one or the new one.
+fn replace(file: &Path, text: &str) -> io::Result<()> {
+    let name = file.file_name().ok_or(io::ErrorKind::InvalidInput)?;
+    let mut beside = std::ffi::OsString::from(".");
+    beside.push(name);
+    beside.push(format!(".{}.new", std::process::id()));
+    let beside = file.with_file_name(beside);
+    let written = fs::write(&beside, text).and_then(|()| fs::rename(&beside, file));
+    if written.is_err() {
+        let _ = fs::remove_file(&beside);
+    }
+    written
+}

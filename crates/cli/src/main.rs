@@ -1,0 +1,47 @@
+//! The `forebay` command: reads the command line and hands over to one file per command.
+
+mod commands;
+mod console;
+mod diagnostics;
+mod excerpt;
+mod fault;
+mod nearest;
+mod opening;
+mod refusal;
+mod source_files;
+
+use std::process::ExitCode;
+
+use clap::{CommandFactory as _, FromArgMatches as _, Parser};
+
+use console::Console;
+
+/// Worksheets of small hydro power: computed, checked and explained.
+#[derive(Parser)]
+#[command(name = "forebay", version, after_help = EXIT_CODES, arg_required_else_help = true)]
+struct Arguments {
+    #[command(subcommand)]
+    command: commands::Command,
+}
+
+const EXIT_CODES: &str = "\
+Exit codes: 0 fine; 1 a check of level `stop` fails; 2 the sheet or the call is wrong; 3 a fault \
+of the program itself.
+
+Figures are for planning: no result is a design release. Local codes and licensed practice come \
+first.";
+
+fn main() -> ExitCode {
+    fault::guarded(|| {
+        let mut console = Console::new();
+        let matches = Arguments::command().term_width(console.options.width).get_matches();
+        let arguments = Arguments::from_arg_matches(&matches).unwrap_or_else(|error| error.exit());
+        match commands::run(&arguments.command, &mut console) {
+            Ok(code) => code,
+            Err(refusal) => {
+                console.refuse(&refusal);
+                ExitCode::from(2)
+            }
+        }
+    })
+}

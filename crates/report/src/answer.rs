@@ -1,0 +1,36 @@
+//! The answer of a single formula in words, and the list of templates.
+
+use forebay_sheet::{Answer, Items, Value, templates};
+use forebay_units::{DimensionError, Unit};
+
+use crate::formats::Options;
+use crate::page::{Page, one_line};
+use crate::text::series_number;
+
+/// `2.719 m` and a line end; of a series also its values.
+///
+/// # Errors
+/// A unit that does not fit the answer.
+pub fn answer_text(answer: &Answer, unit: Option<&Unit>) -> Result<String, DimensionError> {
+    let mut out = one_line(&answer.shown(unit)?) + "\n";
+    let shown_in = unit.cloned().or_else(|| answer.unit());
+    if let (Value::Series(series), Some(unit)) = (&answer.value, shown_in)
+        && let Items::Numbers(numbers) = &series.items
+    {
+        let values: Vec<String> = numbers.iter().map(|si| series_number(*si, &unit)).collect();
+        out.push_str(&format!("{}\n", values.join("\n")));
+    }
+    Ok(out)
+}
+
+/// The worksheets that come with the program, a line each.
+#[must_use]
+pub fn templates_listing(options: &Options) -> String {
+    let mut page = Page::new(options);
+    for template in templates() {
+        page.hanging(0, template.name, 20, template.about);
+    }
+    page.gap();
+    page.line(0, "`forebay new NAME -o FILE` makes a sheet of your own of one.");
+    page.finish()
+}

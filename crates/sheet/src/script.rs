@@ -6,6 +6,8 @@
 //! that Rhai reads is written from our trees ([`generate`]) and can call only what [`natives`]
 //! registers. What a run may take stands in [`limits`].
 
+#[cfg(test)]
+mod against_terms;
 mod generate;
 mod limits;
 mod natives;

@@ -283,7 +283,7 @@ impl Tables {
     }
 
     /// Changes the series in a variable in place; a series that others hold too is copied first,
-    /// which costs a step for each few values.
+    /// which costs a step for each value.
     fn change(
         &self,
         list: &mut Dynamic,
@@ -323,7 +323,7 @@ impl Tables {
             }
         }
         if Arc::strong_count(all) > 1 {
-            running::charge(1 + all.len() as u64 / limits::ELEMENTS_PER_STEP)?;
+            running::charge(1 + all.len() as u64)?;
         }
         change(Arc::make_mut(all))?;
         Ok(Dynamic::UNIT)

@@ -119,6 +119,10 @@ impl Piece {
         match result {
             Ok(value) => {
                 running::warn(warnings);
+                if let Value::Series(series) = &value {
+                    // Every value that is kept has been paid for, which bounds the memory.
+                    running::charge(series.len() as u64)?;
+                }
                 Ok(dynamic(code.ty, value))
             }
             // What a trial is after is the type alone.

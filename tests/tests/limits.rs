@@ -19,10 +19,10 @@ fn ends(functions: &str, call: &str, codes: &[&str]) {
     for code in &found {
         assert!(codes.contains(code), "{functions}: {code} is none of {codes:?}");
     }
-    let hostile = sheet.cell("hostile").unwrap();
+    let hostile = sheet.cell("hostile").expect("the cell is there");
     assert!(hostile.value().is_none());
     assert!(matches!(hostile.trouble(), Some(Trouble::Failed(_) | Trouble::Broken)));
-    assert_eq!(sheet.cell("sound").unwrap().shown(), "3.000 m");
+    assert_eq!(sheet.cell("sound").expect("the cell is there").shown(), "3.000 m");
 }
 
 #[test]

@@ -124,17 +124,14 @@ fn computed(id: &str, mapping: &Mapping) -> Result<f64, String> {
 }
 
 fn miss(row: &Row, value: f64) -> Option<String> {
-    let allowed = row.tolerance.max(ROUNDING) * row.expected.abs();
-    let off = (value - row.expected).abs();
-    // Written so that a NaN is a miss.
-    (!(off <= allowed)).then(|| {
-        format!(
-            "{value} instead of {}: off by {:.2e}, allowed {:.2e}",
-            row.expected,
-            off / row.expected.abs(),
-            row.tolerance
-        )
-    })
+    let Row { expected, tolerance, .. } = row;
+    let allowed = tolerance.max(ROUNDING) * expected.abs();
+    let off = (value - expected).abs();
+    if off <= allowed {
+        return None;
+    }
+    let off = off / expected.abs();
+    Some(format!("{value} instead of {expected}: off by {off:.2e}, allowed {tolerance:.2e}"))
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use forebay_sheet::worksheet::Text;
 use forebay_sheet::{Cell, CellKind, Items, Series, Sheet, Trouble, Value};
-use forebay_units::{Unit, format_significant};
+use forebay_units::Unit;
 
 use crate::checks;
 use crate::formats::Options;
@@ -51,7 +51,7 @@ pub(crate) fn series_number(si: f64, unit: &Unit) -> String {
     if si.is_nan() {
         return "~".to_owned();
     }
-    format_significant(unit.from_si(si), forebay_sheet::DIGITS).unwrap_or_else(|| "~".to_owned())
+    forebay_sheet::bare_number(si, unit).unwrap_or_else(|| "~".to_owned())
 }
 
 fn own(sheet: &Sheet) -> impl Iterator<Item = Cell<'_>> {

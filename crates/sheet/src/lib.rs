@@ -51,7 +51,7 @@ pub use compile::language::{Word, language};
 pub use diagnostic::{Code, Diagnostic, Label, Severity, Shown, Source, Sources, Span};
 pub use read::Loader;
 pub use sheet::{Answer, Cell, CellKind, Margin, Sheet, Trouble, Verdict, Wave};
-pub use show::{DIGITS, Style};
+pub use show::{Style, bare_number};
 pub use templates::{Template, template, templates};
 pub use value::{Items, Scalar, Series, Type, Value};
 pub use working::Step;

@@ -6,8 +6,21 @@ use forebay_units::{
 
 use crate::value::{Items, Scalar, Series, Type, Value};
 
-/// How many significant digits a computed number is shown with.
-pub const DIGITS: usize = 4;
+/// How many significant digits a computed number is shown with, at least.
+const DIGITS: usize = 4;
+
+/// The significant digits for a number: four, and one more from a hundred on, so that a level of
+/// 211.27 m keeps its centimetres.
+fn digits(number: f64) -> usize {
+    DIGITS + usize::from(number.abs() >= 99.995)
+}
+
+/// A number in a unit, without it, with the digits that matter; `None` where it is not finite.
+#[must_use]
+pub fn bare_number(si: f64, unit: &Unit) -> Option<String> {
+    let number = unit.from_si(si);
+    format_significant(number, digits(number))
+}
 
 /// How a sheet writes its values.
 #[derive(Clone, Copy, Debug, Default)]
@@ -75,7 +88,7 @@ impl Style {
             return format!("{si:.0}");
         }
         let chosen = unit.cloned().unwrap_or_else(|| self.unit(dimension, si));
-        format_in(si, &chosen, DIGITS).unwrap_or_else(|| "no value".to_owned())
+        format_in(si, &chosen, digits(chosen.from_si(si))).unwrap_or_else(|| "no value".to_owned())
     }
 
     /// A series in one line: how many values, from least to greatest, and how many are missing.
@@ -97,7 +110,7 @@ impl Style {
         let dimension = Type::One(scalar).dimension().unwrap_or(Dimension::NONE);
         let largest = if high.abs() > low.abs() { high } else { low };
         let chosen = unit.cloned().unwrap_or_else(|| self.unit(dimension, largest));
-        let number = |si| format_significant(chosen.from_si(si), DIGITS).unwrap_or_default();
+        let number = |si| bare_number(si, &chosen).unwrap_or_default();
         let symbol =
             if chosen == Unit::ONE { String::new() } else { format!(" {}", chosen.symbol()) };
         format!("{count} values, {} to {}{symbol}{gaps}", number(low), number(high))

@@ -137,7 +137,10 @@ impl<'a> Cell<'a> {
     /// Its formula or value as written, on one line.
     #[must_use]
     pub fn formula(&self) -> String {
-        let text = self.sheet.sources.piece(self.code().text);
+        let text = match self.sheet.given.get(self.name()) {
+            Some(given) => self.sheet.sources.piece(*given),
+            None => self.sheet.sources.piece(self.code().text),
+        };
         text.split_whitespace().collect::<Vec<_>>().join(" ")
     }
 

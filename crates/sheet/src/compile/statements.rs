@@ -439,7 +439,7 @@ fn breaks(node: &Node) -> bool {
 }
 
 /// Which of the user's functions need Rhai's interpreter: those that build up lists, keep functions
-/// in variables, or call themselves. All others are written out where they are called.
+/// in variables, hand one to another or call one they were given, or call themselves. All others are written out where they are called.
 pub(crate) fn interpreted(functions: &[super::syntax::Function]) -> Vec<bool> {
     let mut calls: Vec<Vec<usize>> = Vec::with_capacity(functions.len());
     let mut needs: Vec<bool> = Vec::with_capacity(functions.len());
@@ -447,12 +447,21 @@ pub(crate) fn interpreted(functions: &[super::syntax::Function]) -> Vec<bool> {
         let mut called = Vec::new();
         let mut own = false;
         function.body.walk(&mut |node| match &node.expression {
-            Expression::Call(name, _) => {
-                called.extend(functions.iter().position(|f| f.name.text == name.text));
-            }
-            Expression::Method(_, name, _) => {
+            Expression::Call(name, arguments) => {
                 match functions.iter().position(|f| f.name.text == name.text) {
-                    Some(at) => called.push(at),
+                    Some(at) => {
+                        called.push(at);
+                        own |= gives_function(arguments);
+                    }
+                    None => own |= function.parameters.iter().any(|p| p.text == name.text),
+                }
+            }
+            Expression::Method(_, name, arguments) => {
+                match functions.iter().position(|f| f.name.text == name.text) {
+                    Some(at) => {
+                        called.push(at);
+                        own |= gives_function(arguments);
+                    }
                     None => {
                         own |= super::builtins::find(&name.text).is_none()
                             && forebay_formulas::find(&name.text).is_none();
@@ -478,6 +487,11 @@ pub(crate) fn interpreted(functions: &[super::syntax::Function]) -> Vec<bool> {
         *need |= reaches_itself(start, &calls);
     }
     needs
+}
+
+/// Whether a function `|x| …` is among the arguments.
+fn gives_function(arguments: &[super::syntax::Argument]) -> bool {
+    arguments.iter().any(|a| matches!(a.value.expression, Expression::Closure(..)))
 }
 
 fn reaches_itself(start: usize, calls: &[Vec<usize>]) -> bool {

@@ -111,3 +111,33 @@ proptest! {
         compare(body, &format!("({x} m), ({n}), [{}]", xs.join(", ")))?;
     }
 }
+
+/// The compiler sends to the interpreter what hands functions on, also where nothing else would.
+#[test]
+fn functions_are_handed_on() {
+    let mut sheet = Sheet::open(
+        "forebay: 1
+functions: |
+  fn twice(f, x) { f(f(x)) }
+  fn eightfold(x) { twice(|y| 2 * y, x) * 2 }
+",
+    );
+    // 2 · 2 · 2 · 3.2 m
+    let answer = sheet.eval("eightfold(3.2 m)").unwrap();
+    assert_eq!(answer.shown(None).unwrap(), "25.60 m");
+}
+
+/// What a formula's source does not vouch for is told, though the interpreter ran it.
+#[test]
+fn warnings_come_through() {
+    let mut sheet = Sheet::open(
+        "forebay: 1
+functions: |
+  fn warm(t) { let all = []; all.push(water_density(t)); all[0] }
+",
+    );
+    assert!(sheet.eval("warm(8 degC)").unwrap().warnings.is_empty());
+    let answer = sheet.eval("warm(68 degC)").unwrap();
+    assert_eq!(answer.warnings[0].code.name, "outside-validity");
+    assert_eq!(sheet.sources().piece(answer.warnings[0].span().unwrap()), "t");
+}

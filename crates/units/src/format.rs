@@ -125,7 +125,9 @@ struct Step {
 /// The table read once.
 static STEPS: LazyLock<HashMap<(Dimension, System), Vec<Step>>> = LazyLock::new(|| {
     let read = |steps: &'static [(f64, &'static str)]| -> Vec<Step> {
-        let step = |&(below, text)| Step { below, text, unit: Unit::parse(text).ok() };
+        // `money` is no unit, and the search for a near spelling would take a millisecond.
+        let unit = |text: &str| (!text.contains(MONEY)).then(|| Unit::parse(text).ok()).flatten();
+        let step = |&(below, text)| Step { below, text, unit: unit(text) };
         steps.iter().map(step).collect()
     };
     let mut found = HashMap::new();

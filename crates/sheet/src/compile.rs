@@ -3,6 +3,8 @@
 pub(crate) mod builtins;
 mod calls;
 mod components;
+#[cfg(test)]
+mod depth_tests;
 pub(crate) mod language;
 mod lexer;
 pub(crate) mod lower;
@@ -287,9 +289,12 @@ impl Compiler<'_> {
         let mut functions = Vec::new();
         for block in &worksheet.functions {
             let text = self.source_text(block.span);
-            let (found, diagnostics) = parse::functions(&text, block.span, &|_| false);
-            self.out.diagnostics.extend(diagnostics);
-            for function in found {
+            let block = parse::functions(&text, block.span, &|_| false);
+            self.out.diagnostics.extend(block.diagnostics);
+            for name in block.broken {
+                names.defined.entry(name.text).or_insert(Definition::Broken);
+            }
+            for function in block.functions {
                 if let Some(clash) = clash(&function, &functions, names) {
                     self.report(clash);
                 } else {

@@ -39,6 +39,9 @@ impl Lowering<'_> {
         if let Some(formula) = forebay_formulas::find(&name.text) {
             return self.formula_call(formula, &given, span);
         }
+        if matches!(self.names.defined.get(&name.text), Some(Definition::Broken)) {
+            return None;
+        }
         let diagnostic = if let Some(why) = refused(&name.text) {
             Diagnostic::new(
                 Code::UNSUPPORTED,
@@ -162,31 +165,38 @@ impl Lowering<'_> {
         given: &[Given<'_>],
         span: Span,
     ) -> Option<Lowered> {
-        let columns = formula.parameters.iter().take_while(|p| p.column).count();
-        let table = match given.first() {
+        // A table stands where its columns would stand, all of which follow one another.
+        let start = formula.parameters.iter().take_while(|p| !p.column).count();
+        let columns = formula.parameters[start..].iter().take_while(|p| p.column).count();
+        let table = match given.get(start) {
             Some((None, node)) if columns > 0 => self.table_name(node),
             _ => None,
         };
-        let (given, from) = if table.is_some() { (&given[1..], columns) } else { (given, 0) };
-        let parameters = &formula.parameters[from..];
-        let names: Vec<&str> = parameters.iter().map(|p| p.name).collect();
+        let mut given = given.to_vec();
+        let mut run = start..start;
+        if table.is_some() {
+            given.remove(start);
+            run = start..start + columns;
+        }
+        let others: Vec<(usize, &'static Parameter)> =
+            formula.parameters.iter().enumerate().filter(|(at, _)| !run.contains(at)).collect();
+        let names: Vec<&str> = others.iter().map(|(_, p)| p.name).collect();
         let needed =
-            parameters.iter().rposition(|p| p.default.is_none()).map_or(0, |last| last + 1);
-        let bound = self.bind(formula.name, &names, needed, given, span)?;
+            others.iter().rposition(|(_, p)| p.default.is_none()).map_or(0, |last| last + 1);
+        let bound = self.bind(formula.name, &names, needed, &given, span)?;
+        let mut others = others.into_iter().zip(bound).peekable();
         let mut arguments = Vec::with_capacity(formula.parameters.len());
         let mut failed = false;
-        for parameter in &formula.parameters[..from] {
-            let table = table.as_ref()?;
-            match self.column_argument(formula, parameter, table) {
-                Some(argument) => arguments.push(argument),
-                None => failed = true,
-            }
-        }
-        for (at, (parameter, value)) in parameters.iter().zip(bound).enumerate() {
-            let row = value.filter(|_| parameter.kind == Kind::Row);
-            let argument = match row.and_then(|node| self.row_named(table.as_ref(), node)) {
-                Some(found) => found,
-                None => self.argument(formula, from + at, parameter, value, span),
+        for (place, parameter) in formula.parameters.iter().enumerate() {
+            let argument = match others.next_if(|((at, _), _)| *at == place) {
+                Some((_, value)) => {
+                    let row = value.filter(|_| parameter.kind == Kind::Row);
+                    match row.and_then(|node| self.row_named(table.as_ref(), node)) {
+                        Some(found) => found,
+                        None => self.argument(formula, place, parameter, value, span),
+                    }
+                }
+                None => self.column_argument(formula, parameter, table.as_ref()?),
             };
             match argument {
                 Some(argument) => arguments.push(argument),

@@ -11,6 +11,10 @@ use crate::script::Scripts;
 use crate::term::{Id, Slot, Term, Terms};
 use crate::value::{Scalar, Type, Value};
 
+/// How deep the expressions of a formula may stand in one another, the functions it calls written
+/// out; a debug build's stack of 2 MB holds twice as many.
+const DEEPEST: usize = 250;
+
 /// The most terms that one formula may become, the functions it calls written out.
 const MOST_TERMS: usize = 100_000;
 
@@ -54,6 +58,9 @@ pub(crate) struct Lowering<'a> {
     /// How many loops are open around the place reached.
     pub(crate) loops: usize,
     first_term: usize,
+    depth: usize,
+    /// Whether it has been told that this formula grows too large.
+    grown: bool,
 }
 
 impl<'a> Lowering<'a> {
@@ -80,12 +87,18 @@ impl<'a> Lowering<'a> {
             returns: Vec::new(),
             loops: 0,
             first_term,
+            depth: 0,
+            grown: false,
         }
     }
 
     /// Reports a mistake; inside a user's function with the call that led there. The same mistake
     /// at the same place is told once, however often the function is called.
     pub(crate) fn report(&mut self, diagnostic: Diagnostic) {
+        // One formula that grows too large does so at many places.
+        if diagnostic.code == Code::TOO_DEEP && std::mem::replace(&mut self.grown, true) {
+            return;
+        }
         let told = !self.inside.is_empty()
             && self.diagnostics.iter().any(|d| {
                 d.code == diagnostic.code
@@ -115,6 +128,24 @@ impl<'a> Lowering<'a> {
 
     /// Lowers an expression.
     pub(crate) fn expression(&mut self, node: &Node) -> Option<Lowered> {
+        if self.depth >= DEEPEST {
+            self.report(
+                Diagnostic::new(
+                    Code::TOO_DEEP,
+                    format!("more than {DEEPEST} operations stand in one another"),
+                    node.span,
+                )
+                .help("it calls functions that call functions; split it into several cells"),
+            );
+            return None;
+        }
+        self.depth += 1;
+        let lowered = self.shallow(node);
+        self.depth -= 1;
+        lowered
+    }
+
+    fn shallow(&mut self, node: &Node) -> Option<Lowered> {
         if self.terms.len() - self.first_term > MOST_TERMS || self.next_slot == Slot::MAX {
             self.report(
                 Diagnostic::new(Code::TOO_DEEP, "this formula grows too large", node.span)

@@ -17,7 +17,7 @@ pub(crate) use quantities::unit_diagnostic;
 /// The deepest nesting of an expression; a sum of as many terms counts as such.
 pub(crate) const DEEPEST: u16 = 200;
 /// The deepest nesting of brackets and blocks, which the parser itself recurses into.
-const DEEPEST_BRACKETS: u16 = 64;
+const DEEPEST_BRACKETS: u16 = 32;
 /// The longest formula or function block in bytes.
 const LONGEST: usize = 256 * 1024;
 
@@ -42,28 +42,37 @@ pub(crate) fn formula(text: &str, span: Span, is_name: IsName<'_>) -> Result<Nod
     }
 }
 
+/// A block of functions as read.
+#[derive(Debug, Default)]
+pub(crate) struct FunctionBlock {
+    pub(crate) functions: Vec<Function>,
+    /// Names of functions that could not be read.
+    pub(crate) broken: Vec<Word>,
+    pub(crate) diagnostics: Vec<Diagnostic>,
+}
+
 /// Reads a block of functions. A function that cannot be read is left out and named.
-pub(crate) fn functions(
-    text: &str,
-    span: Span,
-    is_name: IsName<'_>,
-) -> (Vec<Function>, Vec<Diagnostic>) {
-    let mut found = Vec::new();
-    let mut diagnostics = Vec::new();
+pub(crate) fn functions(text: &str, span: Span, is_name: IsName<'_>) -> FunctionBlock {
+    let mut block = FunctionBlock::default();
     let mut parser = match Parser::new(text, span, is_name) {
         Ok(parser) => parser,
-        Err(diagnostic) => return (found, vec![diagnostic]),
+        Err(diagnostic) => {
+            block.diagnostics.push(diagnostic);
+            return block;
+        }
     };
     while parser.token.kind != TokenKind::End {
-        match parser.function() {
-            Ok(function) => found.push(function),
+        let mut name = None;
+        match parser.function(&mut name) {
+            Ok(function) => block.functions.push(function),
             Err(diagnostic) => {
-                diagnostics.push(diagnostic);
+                block.diagnostics.push(diagnostic);
+                block.broken.extend(name);
                 parser.skip_to_function();
             }
         }
     }
-    (found, diagnostics)
+    block
 }
 
 struct Parser<'a> {

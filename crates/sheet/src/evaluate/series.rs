@@ -270,7 +270,8 @@ impl Machine<'_> {
                 });
             }
             (Reduction::Sum, Items::Numbers(numbers)) => {
-                let sum: f64 = numbers.iter().sum();
+                // From a positive zero: the sum of nothing is 0, not -0.
+                let sum = numbers.iter().fold(0.0, |sum, number| sum + number);
                 return Value::Number(self.finite(id, sum));
             }
             (Reduction::Sum | Reduction::Mean, Items::Values(values)) => {

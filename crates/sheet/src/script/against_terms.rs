@@ -84,6 +84,11 @@ fn compare(body: &str, arguments: &str) -> Result<(), TestCaseError> {
     let written = told(&sheet, written);
     let in_rhai = sheet.eval(&format!("in_rhai({arguments})"));
     let in_rhai = told(&sheet, in_rhai);
+    // A loop without an end ends both, each at a bound of its own.
+    let limit = |told: &Result<String, String>| matches!(told, Err(t) if t.starts_with("limit:"));
+    if limit(&written) && limit(&in_rhai) {
+        return Ok(());
+    }
     prop_assert_eq!(written, in_rhai, "{} with {}", body, arguments);
     Ok(())
 }

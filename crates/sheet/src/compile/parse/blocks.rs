@@ -2,7 +2,7 @@
 
 use super::{Parsed, Parser};
 use crate::compile::lexer::TokenKind;
-use crate::compile::syntax::{Expression, Function, Node, Operator, Statement};
+use crate::compile::syntax::{Expression, Function, Node, Operator, Statement, Word};
 use crate::diagnostic::{Code, Diagnostic, Span};
 
 impl Parser<'_> {
@@ -151,7 +151,8 @@ impl Parser<'_> {
         self.node(span, below, Expression::Range(Box::new(from), Box::new(to)))
     }
 
-    pub(super) fn function(&mut self) -> Parsed<Function> {
+    /// A function; its name is handed out first, so that a broken one can be named.
+    pub(super) fn function(&mut self, named: &mut Option<Word>) -> Parsed<Function> {
         let start = self.token.span;
         if !self.at_word("fn") {
             return Err(self.unexpected("`fn`"));
@@ -160,6 +161,7 @@ impl Parser<'_> {
         self.locals.clear();
         self.brackets = 0;
         let name = self.name()?;
+        *named = Some(name.clone());
         self.expect("(")?;
         let mut parameters = Vec::new();
         while !self.at_sign(")") {

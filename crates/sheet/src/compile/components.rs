@@ -52,14 +52,20 @@ impl Compiler<'_> {
         let (worksheet, diagnostics) = read::read(self.sources, source, self.loader);
         self.out.diagnostics.extend(diagnostics);
         let own = self.out.scopes[scope as usize].currency;
-        if let (Some(own), Some(other)) = (own, worksheet.currency)
-            && own != other
-        {
-            self.report(Diagnostic::new(
-                Code::CURRENCY,
-                format!("this sheet counts in {}, `{name}` in {}", own.code(), other.code()),
-                used.sheet.span,
-            ));
+        if let Some(other) = worksheet.currency.filter(|other| own != Some(*other)) {
+            let message = match own {
+                Some(own) => {
+                    format!("this sheet counts in {}, `{name}` in {}", own.code(), other.code())
+                }
+                None => {
+                    format!("`{name}` counts in {}, this sheet names no currency", other.code())
+                }
+            };
+            let diagnostic = Diagnostic::new(Code::CURRENCY, message, used.sheet.span);
+            self.report(match own {
+                Some(_) => diagnostic,
+                None => diagnostic.help(format!("add `currency: {}` at the top", other.code())),
+            });
             return None;
         }
         path.push(name.clone());

@@ -1,0 +1,119 @@
+//! A worksheet used as a component of another one, through a loader that the caller passes.
+
+use forebay_sheet::{CellKind, Loader, Sheet, Verdict};
+
+/// Texts by name; nothing else can be read.
+struct Texts(&'static [(&'static str, &'static str)]);
+
+impl Loader for Texts {
+    fn load(&self, name: &str) -> Result<String, String> {
+        let found = self.0.iter().find(|(own, _)| *own == name);
+        found.map(|(_, text)| (*text).to_owned()).ok_or_else(|| "no such file".to_owned())
+    }
+}
+
+const PIPE: &str = "forebay: 1
+known:
+  flow: 10 L/s
+  bore: 100 mm
+work:
+  velocity: flow / circle_area(bore)
+  unused: 2 * bore
+check:
+  slow: velocity < 2 m/s
+";
+
+const SITE: &str = "forebay: 1
+known:
+  stream: 40 L/s
+  length: 12 m
+use:
+  pipe:
+    sheet: pipe.yaml
+    set:
+      flow: stream / 2
+      bore: 200 mm
+work:
+  speed: pipe.velocity
+  time: length / pipe.velocity
+";
+
+fn site() -> Sheet {
+    Sheet::open_with("site.yaml", SITE, &Texts(&[("pipe.yaml", PIPE)]))
+}
+
+fn number(sheet: &Sheet, name: &str) -> f64 {
+    let value = sheet.cell(name).and_then(|cell| cell.value());
+    value.and_then(|value| value.as_number()).expect("a number")
+}
+
+#[test]
+fn its_knowns_are_set_from_outside_and_its_results_are_read() {
+    let sheet = site();
+    assert!(sheet.diagnostics().is_empty(), "{:?}", sheet.diagnostics());
+    // 20 L/s through 200 mm, by hand: 0.02 / (π/4 · 0.04) m/s.
+    assert!((number(&sheet, "speed") - 0.636_619_772).abs() < 1e-9);
+    assert!((number(&sheet, "pipe.velocity") - 0.636_619_772).abs() < 1e-9);
+    assert_eq!(sheet.cell("pipe.velocity").unwrap().kind(), CellKind::Component);
+}
+
+#[test]
+fn a_change_outside_runs_through_the_component_and_no_further_than_it_reaches() {
+    let mut sheet = site();
+    let wave = sheet.set("stream", "80 L/s").unwrap();
+    assert_eq!(wave.ran.iter().filter(|name| name.as_str() == "pipe.unused").count(), 0);
+    for name in ["pipe.flow", "pipe.velocity", "speed", "time"] {
+        assert!(wave.ran.iter().any(|ran| ran == name), "{name} is not in {:?}", wave.ran);
+    }
+    let wave = sheet.set("length", "24 m").unwrap();
+    assert_eq!(wave.ran, ["time"]);
+}
+
+#[test]
+fn what_is_wrong_about_a_component_is_said_and_the_rest_computes() {
+    let none = Texts(&[]);
+    let sheet = Sheet::open_with("site.yaml", SITE, &none);
+    let found = sheet.diagnostics();
+    assert_eq!(found.iter().map(|d| d.code.name).collect::<Vec<_>>(), ["not-found"]);
+    assert!(sheet.cell("speed").unwrap().value().is_none());
+    assert_eq!(number(&sheet, "length"), 12.0);
+
+    let wrong = SITE
+        .replace("bore: 200 mm", "bore: 3 L")
+        .replace("pipe.velocity\n  time", "pipe.velocty\n  time");
+    let sheet = Sheet::open_with("site.yaml", &wrong, &Texts(&[("pipe.yaml", PIPE)]));
+    let mut codes: Vec<&str> = sheet.diagnostics().iter().map(|d| d.code.name).collect();
+    codes.sort_unstable();
+    assert_eq!(codes, ["unknown-name", "wrong-dimension"]);
+}
+
+#[test]
+fn a_ring_of_files_ends() {
+    let ring = Texts(&[
+        ("a.yaml", "forebay: 1\nuse:\n  b: { sheet: b.yaml }\n"),
+        ("b.yaml", "forebay: 1\nuse:\n  a: { sheet: a.yaml }\n"),
+    ]);
+    let sheet = Sheet::open_with(
+        "a.yaml",
+        "forebay: 1\nuse:\n  b: { sheet: b.yaml }\nwork:\n  sound: 1 m\n",
+        &ring,
+    );
+    assert!(!sheet.diagnostics().is_empty());
+    assert_eq!(number(&sheet, "sound"), 1.0);
+}
+
+#[test]
+fn a_component_with_a_ring_through_its_user_is_a_cycle() {
+    let ring = SITE.replace("flow: stream / 2", "flow: time * 1 (L/s^2)");
+    let sheet = Sheet::open_with("site.yaml", &ring, &Texts(&[("pipe.yaml", PIPE)]));
+    assert_eq!(sheet.diagnostics().first().map(|d| d.code.name), Some("cycle"));
+}
+
+#[test]
+fn checks_of_a_component_are_told() {
+    let mut sheet = site();
+    let told = |sheet: &Sheet| sheet.cell("pipe.slow").map(|check| check.verdict());
+    assert_eq!(told(&sheet), Some(Verdict::Holds));
+    sheet.set("stream", "400 L/s").unwrap();
+    assert_eq!(told(&sheet), Some(Verdict::Fails));
+}

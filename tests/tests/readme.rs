@@ -22,11 +22,8 @@ fn the_ten_lines_give_the_output_shown() {
     let format = forebay_report::FORMATS.iter().find(|f| f.name == "text").unwrap();
     let output = (format.write)(&sheet, &forebay_report::Options::default());
     if std::env::var_os("UPDATE").is_some() {
-        let updated = readme.replacen(
-            &format!("```text\n{shown}```"),
-            &format!("```text\n{output}```"),
-            1,
-        );
+        let updated =
+            readme.replacen(&format!("```text\n{shown}```"), &format!("```text\n{output}```"), 1);
         std::fs::write(path, updated).unwrap();
     } else {
         assert_eq!(output.trim_end(), shown.trim_end());

@@ -47,8 +47,9 @@ pub struct Parameter {
     pub valid: Range,
     /// What it is, with its reference (which velocity, which level).
     pub about: &'static str,
-    /// Whether it may be given by the column of this name in a table that stands first among the
-    /// arguments: `line_loss(line, flow)`. Such parameters stand before all others.
+    /// Whether it may be given by the column of this name in a table that stands in its place among
+    /// the arguments: `line_loss(line, flow)`, `block_bill(energy, tariff)`. Such parameters follow
+    /// one another, and one table stands for them all.
     pub column: bool,
 }
 

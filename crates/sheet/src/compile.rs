@@ -32,7 +32,7 @@ use crate::term::{Comparison, Id, Slot, Terms};
 use crate::value::{Scalar, Type};
 use crate::worksheet::{Text, Worksheet};
 use lower::{Lowered, Lowering};
-use names::{Definition, Names, UserFunction};
+use names::{Definition, Names, Reads, UserFunction};
 use syntax::{Expression, Node, Operator};
 use values::{known_extras, typed, value_node};
 
@@ -60,6 +60,8 @@ pub(crate) struct CellCode {
     /// Where the name stands.
     pub(crate) name_span: Span,
     pub(crate) reads: Vec<u32>,
+    /// Names that it reads and that could not be read themselves.
+    pub(crate) broken_reads: Vec<String>,
     pub(crate) root: Option<Id>,
     pub(crate) slots: Slot,
     pub(crate) ty: Option<Type>,
@@ -272,6 +274,7 @@ impl Compiler<'_> {
             text: pending.text.span,
             name_span,
             reads: Vec::new(),
+            broken_reads: Vec::new(),
             root: None,
             slots: 0,
             ty: None,
@@ -353,11 +356,11 @@ impl Compiler<'_> {
             };
             match parsed {
                 Ok(node) => {
-                    let mut reads = Vec::new();
                     if kind != PendingKind::Value {
-                        names::cells_read(&node, names, &mut reads);
+                        let reads = Reads::of(&node, names);
+                        self.out.cells[at].reads = reads.cells;
+                        self.out.cells[at].broken_reads = reads.broken;
                     }
-                    self.out.cells[at].reads = reads;
                     self.pending[at].node = Some(node);
                 }
                 Err(diagnostic) => self.report(diagnostic),

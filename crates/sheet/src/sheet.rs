@@ -180,7 +180,7 @@ impl Sheet {
             self.by_name.entry(cell.name.clone()).or_insert(at);
         }
         for at in 0..count {
-            if self.compiled.graph.rank[at] == NOWHERE || self.compiled.cells[at].root.is_none() {
+            if self.compiled.graph.rank[at] == NOWHERE {
                 self.states[at].trouble = Some(Trouble::Broken);
             }
         }
@@ -197,6 +197,7 @@ impl Sheet {
             .iter()
             .filter(|read| self.values[**read as usize].is_none())
             .map(|read| self.compiled.cells[*read as usize].name.clone())
+            .chain(code.broken_reads.iter().cloned())
             .collect();
         let now = if !waits.is_empty() {
             Computed::without(Trouble::Waiting(waits), Vec::new())

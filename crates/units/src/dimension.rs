@@ -433,7 +433,7 @@ impl fmt::Display for DimensionError {
             }
             Self::NegatedAbsolute(what) => write!(f, "{what} has no negative"),
             Self::ScaledTemperature => {
-                f.write_str("a temperature reading cannot be multiplied by a plain number")
+                f.write_str("a temperature reading cannot be scaled by a plain number")
             }
             Self::Exponent => f.write_str("this power leaves no usable unit"),
         }

@@ -538,22 +538,21 @@ fn solve(
         );
         return None;
     }
-    Some(match solver {
-        Solver::Zero => {
-            let id = low.terms.add(Term::ZeroOf(slot, operands), span);
-            low.terms.note(id, [dimension, result]);
-            low.held(id, dimension, span)
-        }
-        Solver::Greatest => low.of_bare(Term::GreatestOf(slot, operands), dimension, span),
-        Solver::Least => low.of_bare(Term::LeastOf(slot, operands), dimension, span),
+    let (term, gives) = match solver {
+        Solver::Zero => (Term::ZeroOf(slot, operands), dimension),
+        Solver::Greatest => (Term::GreatestOf(slot, operands), dimension),
+        Solver::Least => (Term::LeastOf(slot, operands), dimension),
         Solver::Integral => match result.times(dimension.as_difference()) {
-            Ok(area) => low.of_bare(Term::Integral(slot, operands), area, span),
+            Ok(area) => (Term::Integral(slot, operands), area),
             Err(error) => {
                 low.report(Diagnostic::new(Code::EXPONENT, error.to_string(), span));
                 return None;
             }
         },
-    })
+    };
+    let id = low.terms.add(term, span);
+    low.terms.note(id, [dimension, result]);
+    Some(low.held(id, gives, span))
 }
 
 fn rounded(low: &mut Lowering<'_>, bound: Bound<'_, '_>, span: Span) -> Option<Lowered> {

@@ -70,33 +70,49 @@ impl Names {
 fn nearest<'n>(word: &str, names: impl Iterator<Item = &'n str>) -> Vec<String> {
     let mut near: Vec<(usize, &str)> = names
         .map(|name| (strsim::damerau_levenshtein(word, name), name))
-        .filter(|(distance, name)| *distance <= 1 + name.len().min(word.len()) / 4)
+        // A short word is near to nearly everything.
+        .filter(|(distance, name)| *distance <= (name.len().min(word.len()) + 1) / 3)
         .collect();
     near.sort_unstable();
     near.dedup();
     near.into_iter().take(3).map(|(_, name)| name.to_owned()).collect()
 }
 
-/// The cells that a formula reads: every name that no parameter or variable around it hides.
-pub(crate) fn cells_read(node: &Node, names: &Names, found: &mut Vec<u32>) {
-    let mut reader = Reader { names, hidden: Vec::new(), found };
-    reader.read(node);
-    found.sort_unstable();
-    found.dedup();
+/// What a formula reads: every name that no parameter or variable around it hides.
+#[derive(Debug, Default)]
+pub(crate) struct Reads {
+    pub(crate) cells: Vec<u32>,
+    /// Names of things that could not be read themselves.
+    pub(crate) broken: Vec<String>,
+}
+
+impl Reads {
+    /// The names in a formula.
+    pub(crate) fn of(node: &Node, names: &Names) -> Self {
+        let mut found = Self::default();
+        Reader { names, hidden: Vec::new(), found: &mut found }.read(node);
+        found.cells.sort_unstable();
+        found.cells.dedup();
+        found.broken.dedup();
+        found
+    }
 }
 
 struct Reader<'a> {
     names: &'a Names,
     hidden: Vec<&'a str>,
-    found: &'a mut Vec<u32>,
+    found: &'a mut Reads,
 }
 
 impl<'a> Reader<'a> {
     fn name(&mut self, text: &str) {
-        if !self.hidden.contains(&text)
-            && let Some(Definition::Cell(cell)) = self.names.defined.get(text)
-        {
-            self.found.push(*cell);
+        if self.hidden.contains(&text) {
+            return;
+        }
+        match self.names.defined.get(text) {
+            Some(Definition::Cell(cell)) => self.found.cells.push(*cell),
+            Some(Definition::Broken) => self.found.broken.push(text.to_owned()),
+            _ => {}
         }
     }
 
@@ -114,7 +130,7 @@ impl<'a> Reader<'a> {
                 if let Expression::Name(text) = &of.expression
                     && let Some(Definition::Component(cells)) = self.names.defined.get(text)
                 {
-                    self.found.extend(cells.get(&word.text));
+                    self.found.cells.extend(cells.get(&word.text));
                     return;
                 }
                 self.read(of);
@@ -124,7 +140,12 @@ impl<'a> Reader<'a> {
                 self.read(a);
                 self.read(b);
             }
-            Expression::Call(_, arguments) => arguments.iter().for_each(|a| self.read(&a.value)),
+            Expression::Call(word, arguments) => {
+                if self.names.function(&word.text).is_none() {
+                    self.name(&word.text);
+                }
+                arguments.iter().for_each(|a| self.read(&a.value));
+            }
             Expression::Method(of, _, arguments) => {
                 self.read(of);
                 arguments.iter().for_each(|a| self.read(&a.value));

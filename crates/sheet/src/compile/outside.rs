@@ -52,8 +52,12 @@ pub(crate) fn formula_from_outside(
     match lowered {
         Some(lowered) => Ok(FromOutside { lowered, slots, typed: typed(&node) }),
         None if diagnostics.is_empty() => Err(vec![
-            Diagnostic::new(Code::UNKNOWN_NAME, "this reads a cell that has no value", span)
-                .help("mend that cell first"),
+            Diagnostic::new(
+                Code::UNKNOWN_NAME,
+                "this reads something of the sheet that has no value",
+                span,
+            )
+            .help("mend that first; the sheet's errors name it"),
         ]),
         None => Err(diagnostics),
     }

@@ -317,6 +317,17 @@ impl<'a> Parser<'a> {
         self.advance()?;
         // To the right, as in Rhai: 2^3^2 is 2^(3^2).
         let exponent = self.deeper(Self::unary)?;
+        if let Expression::Quantity(number, unit) = &base.expression
+            && !base.grouped
+        {
+            let (unit, power) = (unit.symbol(), self.lexer.piece(exponent.span));
+            return Err(Diagnostic::new(
+                Code::TWO_READINGS,
+                format!("the power can belong to the unit or to all of `{number} {unit}`"),
+                base.span.to(exponent.span),
+            )
+            .help(format!("write `({number} {unit})^{power}`, or the unit without spaces")));
+        }
         let (span, below) = (base.span.to(exponent.span), base.depth.max(exponent.depth));
         self.node(
             span,
@@ -357,7 +368,7 @@ impl<'a> Parser<'a> {
         }
     }
 
-    fn primary(&mut self) -> Parsed<Node> {
+    pub(super) fn primary(&mut self) -> Parsed<Node> {
         let start = self.token.span;
         match self.token.kind {
             TokenKind::Number(text) => self.number(text),

@@ -3,7 +3,7 @@
 use forebay_units::{Dimension, Unit};
 
 use super::lower::{Lowered, Lowering};
-use super::names::{self, Names};
+use super::names::{Names, Reads};
 use super::syntax::{Expression, Node};
 use super::{CellCode, Pending, operators, parse};
 use crate::diagnostic::{Code, Diagnostic};
@@ -13,6 +13,10 @@ use crate::worksheet::Text;
 /// A known's value: a date or a bare text as it stands, anything else as a formula without names.
 pub(super) fn value_node(source: &str, text: &Text, names: &Names) -> Result<Node, Diagnostic> {
     let words = text.text.trim();
+    if words.is_empty() {
+        return Err(Diagnostic::new(Code::SYNTAX, "a value is expected here", text.span)
+            .help("write it behind the colon: `bore: 150 mm`"));
+    }
     let leaf = |expression| Node { span: text.span, depth: 1, grouped: false, expression };
     if words.parse::<jiff::civil::Date>().is_ok() {
         return Ok(leaf(Expression::Date(words.to_owned())));
@@ -28,8 +32,7 @@ pub(super) fn value_node(source: &str, text: &Text, names: &Names) -> Result<Nod
         return Ok(node);
     }
     let refers = parse::formula(source, text.span, &|_| false).is_ok_and(|node| {
-        let mut reads = Vec::new();
-        names::cells_read(&node, names, &mut reads);
+        let reads = Reads::of(&node, names).cells;
         let calls = matches!(node.expression, Expression::Call(..) | Expression::Method(..));
         !reads.is_empty() || calls
     });

@@ -25,7 +25,14 @@ impl Machine<'_> {
         if self.fault.is_none() && !value.is_finite() {
             self.fail(f, Code::NO_VALUE, "this has no finite value where it was tried");
         }
-        self.fault.is_none().then_some(value)
+        if self.fault.is_some() {
+            let place = self.worded(id, 0, x);
+            if let Some(fault) = self.fault.as_mut() {
+                fault.message.push_str(&format!(" (where it was tried, at {place})"));
+            }
+            return None;
+        }
+        Some(value)
     }
 
     /// Runs a search in which nobody looks at warnings, then the function once more where it ended.

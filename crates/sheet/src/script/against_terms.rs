@@ -30,7 +30,7 @@ const BODIES: &[&str] = &[
     "interpolate(xs, xs * 2, x)",
     "friction_head(friction_factor = 0.02, length = x, bore = 150 mm, velocity = n * 1 m/s)",
     "water_density(8 degC) * x ^ 3 / (1 kg/m^2)",
-    "{ let x = 2 * x; x } + x",
+    "({ let x = 2 * x; x }) + x",
     "let x = 2 * x; x",
     "let y = if n < 2 { let z = x; z * 2 } else if n < 4 { x } else { 3 * x }; y + x",
     "10 % * x + 1/2 * x",

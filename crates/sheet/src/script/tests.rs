@@ -388,7 +388,7 @@ const HOSTILE: &[&str] = &[
     "fn f(x) { let a = \"x\"; let b = []; loop { a += a; } }",
     "fn f(x) { let a = 2; let b = []; loop { a = a ^ a; } }",
     "fn f(x) { let a = 2 m; let b = []; loop { a *= 2 m; } }",
-    "fn f(x) { let a = []; let y = 1 m ^ 1000000; y }",
+    "fn f(x) { let a = []; let y = (1 m) ^ 1000000; y }",
     "fn f(x) { let a = [1 m]; loop { let y = a[0] * a[0]; let z = y * y * y; a.push(integral(|t| t, 0 m, 1 m) / 1 m); } }",
     "fn f(x) { let a = []; integral(|t| integral(|u| integral(|v| integral(|w| t * u * v * w, 0, 1), 0, 1), 0, 1), 0, 1) }",
     "fn f(x) { let a = []; zero_of(|t| { let s = 0; while true { s += 1; } s }, 0, 1) }",

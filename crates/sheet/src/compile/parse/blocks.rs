@@ -98,7 +98,8 @@ impl Parser<'_> {
     }
 
     fn value_statement(&mut self, end: TokenKind<'_>) -> Parsed<(Statement, u16)> {
-        let value = self.expression(0)?;
+        let braced = self.at_word("if") || self.at_sign("{");
+        let value = if braced { self.braced_statement()? } else { self.expression(0)? };
         let operator = match self.token.kind {
             TokenKind::Sign("=") => Some(None),
             TokenKind::Sign("+=") => Some(Some(Operator::Add)),
@@ -124,6 +125,22 @@ impl Parser<'_> {
             return Err(self.unexpected("`;`"));
         }
         Ok((Statement::Value(value, thrown_away), depth))
+    }
+
+    /// A statement that begins with `if` or `{` ends at its last brace. What follows and looks like
+    /// the rest of a calculation could be meant either way.
+    fn braced_statement(&mut self) -> Parsed<Node> {
+        let value = self.primary()?;
+        let TokenKind::Sign(sign) = self.token.kind else { return Ok(value) };
+        if Operator::of_sign(sign).is_none() && sign != "." {
+            return Ok(value);
+        }
+        Err(Diagnostic::new(
+            Code::TWO_READINGS,
+            format!("`}} {sign}` can go on with the calculation, or begin a new statement"),
+            Span { start: value.span.end - 1, ..value.span }.to(self.token.span),
+        )
+        .help("put the whole `if … { } else { }` into brackets to calculate with it, or `;` behind it"))
     }
 
     fn expect_end_of_statement(&mut self, end: TokenKind<'_>) -> Parsed<()> {

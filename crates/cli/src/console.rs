@@ -91,13 +91,12 @@ pub(crate) fn tell(text: &str) {
 }
 
 fn width(terminal: Option<Width>) -> usize {
-    let from_shell = || env::var("COLUMNS").ok()?.trim().parse().ok();
-    terminal
-        .map(|Width(columns)| usize::from(columns))
-        .or_else(from_shell)
-        .filter(|columns| *columns > 0)
-        .unwrap_or(USUAL_WIDTH)
-        .clamp(NARROWEST, WIDEST)
+    // Some terminals say that they have no columns at all.
+    let of_terminal =
+        terminal.map(|Width(columns)| usize::from(columns)).filter(|columns| *columns > 0);
+    let from_shell =
+        || env::var("COLUMNS").ok()?.trim().parse().ok().filter(|columns| *columns > 0);
+    of_terminal.or_else(from_shell).unwrap_or(USUAL_WIDTH).clamp(NARROWEST, WIDEST)
 }
 
 /// <https://no-color.org>: any text in `NO_COLOR` turns colours off.

@@ -113,8 +113,9 @@ fn cut_line(
         )
         .max()
         .unwrap_or(0);
-    let first = here.iter().map(|(from, ..)| *from).min().unwrap_or(0);
-    let cut = needed.saturating_sub(room).min(first.saturating_sub(2));
+    // The last label stays whole if it can; one on its left may lose its beginning.
+    let last = here.iter().map(|(from, ..)| *from).max().unwrap_or(0);
+    let cut = needed.saturating_sub(room).min(last.saturating_sub(2));
     let mut at = 0;
     if cut > 0 {
         out.push('…');
@@ -177,7 +178,7 @@ mod tests {
     fn lines_are_cut_to_the_width_and_nothing_is_hidden() {
         check("a: 1\nb: pond + flow\nc: 2\n", "flow", 10, 80, "b: pond + flow");
         let long = format!("b: {}flow{}", "x + ".repeat(40), " + y".repeat(40));
-        check(&long, "flow", 6, 50, "…+ x + x + x + x + x + x + x + flow + y …");
+        check(&long, "flow", 6, 50, "… + x + x + x + x + x + x + flow + y + y …");
         check("b: \u{1b}[2J + flow\r\nc", "flow", 0, 80, r"b: \u{1b}[2J + flow");
     }
 

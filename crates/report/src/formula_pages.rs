@@ -37,11 +37,11 @@ pub fn formulas_listing(word: Option<&str>, options: &Options) -> String {
         page.heading("the language itself");
         entries(&mut page, words.iter().map(|w| (w.name, w.about)));
     }
-    let mut out = page.finish();
-    if !out.is_empty() {
-        out.push_str("\n`forebay formulas NAME` shows equation, limits and source of one.\n");
+    if !page.is_empty() {
+        page.gap();
+        page.line(0, "`forebay formulas NAME` shows equation, limits and source of one.");
     }
-    out
+    page.finish()
 }
 
 /// One formula: what it gives, equation, parameters with their limits, result, source, caution,
@@ -231,7 +231,7 @@ fn unit_for(kind: Kind, si: f64) -> Unit {
 /// A limit as it was written into the table: the trace of the way through SI is rounded off.
 fn quantity(si: f64, unit: &Unit) -> String {
     let value = unit.from_si(si);
-    let rounded: f64 = format!("{value:.8e}").parse().unwrap_or(value);
+    let rounded: f64 = format!("{value:.5e}").parse().unwrap_or(value);
     // Next to a large zero, as of degrees Celsius, the trace is larger.
     let rounded = if unit.offset() != 0.0 { (rounded * 1e6).round() / 1e6 } else { rounded };
     let number = if rounded.abs() >= 1e6 && rounded % 1e5 == 0.0 {

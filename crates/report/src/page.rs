@@ -51,6 +51,10 @@ impl Page {
         self.out
     }
 
+    pub(crate) fn is_empty(&self) -> bool {
+        self.out.is_empty()
+    }
+
     /// An empty line, unless the page is empty or one is there.
     pub(crate) fn gap(&mut self) {
         if !self.out.is_empty() && !self.out.ends_with("\n\n") {

@@ -40,14 +40,15 @@ pub fn units_listing(word: Option<&str>, options: &Options) -> String {
     }
     money(&mut page, &currencies, wanted.is_none());
     refused(&mut page, wanted.as_deref());
-    let mut out = page.finish();
-    if !out.is_empty() && wanted.is_none() {
-        out.push_str(
-            "\nUnits are combined with / * and ^: kW*h, m^3/s, EUR/kWh. Prefixes are those of SI:\n\
-             T G M k h d c m µ (or u) n p.\n",
+    if wanted.is_none() {
+        page.gap();
+        page.paragraph(
+            0,
+            "Units are combined with / * and ^: kW*h, m^3/s, EUR/kWh. Prefixes are those of SI, \
+             where a unit takes them; u is read as µ.",
         );
     }
-    out
+    page.finish()
 }
 
 /// What a unit measures and how large it is: `pressure difference; 1 psi is 6894.757 kg/m/s^2`.
@@ -66,11 +67,10 @@ fn unit_words(unit: &Unit) -> String {
 }
 
 fn row_is_about(row: &Row, wanted: &str) -> bool {
-    // The letters of a code say nothing about the currency.
+    // The letters within a currency's code say nothing about it.
     if row.currency.is_some() {
-        return row.symbol.to_lowercase() == wanted
-            || row.name.contains(wanted)
-            || wanted == "money";
+        let mut words = row.name.split(' ').chain([row.symbol, "money"]);
+        return words.any(|word| word.to_lowercase() == wanted);
     }
     let has = |text: &str| text.to_lowercase().contains(wanted);
     has(row.symbol)

@@ -1,0 +1,15 @@
+//! Runs the `forebay` command as its users do: outputs, mistakes, exit codes. Golden files are
+//! rewritten with `UPDATE=1 cargo test -p forebay-cli`.
+
+#![allow(clippy::unwrap_used, reason = "a panic here is a failing test")]
+
+mod confinement;
+mod eval;
+mod golden;
+mod listings;
+mod new;
+mod outputs;
+mod running;
+mod terminal;
+mod watch;
+mod working;

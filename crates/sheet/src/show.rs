@@ -9,17 +9,18 @@ use crate::value::{Items, Scalar, Series, Type, Value};
 /// How many significant digits a computed number is shown with, at least.
 const DIGITS: usize = 4;
 
-/// The significant digits for a number: four, and one more from a hundred on, so that a level of
-/// 211.27 m keeps its centimetres.
-fn digits(number: f64) -> usize {
-    DIGITS + usize::from(number.abs() >= 99.995)
+/// The significant digits for a number in a unit: four, but for lengths one more from a hundred on,
+/// so that a level of 211.27 m keeps its centimetres.
+fn digits(number: f64, unit: &Unit) -> usize {
+    let level = unit.dimension() == Dimension::LENGTH && number.abs() >= 99.995;
+    DIGITS + usize::from(level)
 }
 
 /// A number in a unit, without it, with the digits that matter; `None` where it is not finite.
 #[must_use]
 pub fn bare_number(si: f64, unit: &Unit) -> Option<String> {
     let number = unit.from_si(si);
-    format_significant(number, digits(number))
+    format_significant(number, digits(number, unit))
 }
 
 /// How a sheet writes its values.
@@ -88,7 +89,8 @@ impl Style {
             return format!("{si:.0}");
         }
         let chosen = unit.cloned().unwrap_or_else(|| self.unit(dimension, si));
-        format_in(si, &chosen, digits(chosen.from_si(si))).unwrap_or_else(|| "no value".to_owned())
+        format_in(si, &chosen, digits(chosen.from_si(si), &chosen))
+            .unwrap_or_else(|| "no value".to_owned())
     }
 
     /// A series in one line: how many values, from least to greatest, and how many are missing.

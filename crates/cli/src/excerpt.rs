@@ -130,7 +130,7 @@ fn cut_line(
         }
         let wide = columns(letter);
         at += wide;
-        if at <= cut || full || letter == '\r' && line[offset..].starts_with("\r\n") {
+        if at <= cut || full || letter == '\r' && matches!(&line[offset..], "\r" | "\r\n") {
             continue;
         }
         if at - cut > room {
@@ -180,6 +180,14 @@ mod tests {
         let long = format!("b: {}flow{}", "x + ".repeat(40), " + y".repeat(40));
         check(&long, "flow", 6, 50, "… + x + x + x + x + x + x + flow + y + y …");
         check("b: \u{1b}[2J + flow\r\nc", "flow", 0, 80, r"b: \u{1b}[2J + flow");
+    }
+
+    #[test]
+    fn line_ends_of_other_systems_are_no_hidden_letters() {
+        let text = "a: x\r\nb: flow\r\nc: y\r\nd";
+        let place = Place { range: 9..13, words: 0 };
+        let (excerpt, _) = Excerpt::of("s", text, &[place], 80);
+        assert_eq!(excerpt.text, "a: x\nb: flow\nc: y");
     }
 
     #[test]

@@ -138,6 +138,7 @@ fn missing(sheet: &Sheet) -> Option<String> {
             .map(|(count, word)| format!("{count} {word}"))
             .collect();
     let computed = all - broken - failed - waiting;
+    let noun = if all == 1 { "cell" } else { "cells" };
     (!parts.is_empty())
-        .then(|| format!("{all} cells: {computed} with a value, {}", parts.join(", ")))
+        .then(|| format!("{all} {noun}: {computed} with a value, {}", parts.join(", ")))
 }

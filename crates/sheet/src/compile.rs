@@ -12,6 +12,7 @@ pub(crate) mod names;
 pub(crate) mod operators;
 pub(crate) mod outside;
 pub(crate) mod parse;
+mod resolve;
 pub(crate) mod statements;
 pub(crate) mod syntax;
 mod tables;

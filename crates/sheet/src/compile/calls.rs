@@ -178,6 +178,11 @@ impl Lowering<'_> {
             given.remove(start);
             run = start..start + columns;
         }
+        // A column given by name stands in place of the table's: `line_loss(line, q, bore = bore)`.
+        let of_run =
+            |name: &Word| formula.parameters[run.clone()].iter().any(|p| p.name == name.text);
+        let (by_name, given): (Vec<Given<'_>>, Vec<Given<'_>>) =
+            given.into_iter().partition(|(name, _)| name.is_some_and(of_run));
         let others: Vec<(usize, &'static Parameter)> =
             formula.parameters.iter().enumerate().filter(|(at, _)| !run.contains(at)).collect();
         let names: Vec<&str> = others.iter().map(|(_, p)| p.name).collect();
@@ -196,7 +201,13 @@ impl Lowering<'_> {
                         None => self.argument(formula, place, parameter, value, span),
                     }
                 }
-                None => self.column_argument(formula, parameter, table.as_ref()?),
+                None => {
+                    match by_name.iter().find(|(n, _)| n.is_some_and(|n| n.text == parameter.name))
+                    {
+                        Some((_, node)) => self.expression(node),
+                        None => self.column_argument(formula, parameter, table.as_ref()?),
+                    }
+                }
             };
             match argument {
                 Some(argument) => arguments.push(argument),
@@ -244,7 +255,10 @@ impl Lowering<'_> {
                 ),
                 table.span,
             )
-            .help(format!("add a column `{}`: {}", parameter.name, parameter.about)),
+            .help(format!(
+                "add a column `{0}` ({1}), or give it by name: `{2}({3}, …, {0} = …)`",
+                parameter.name, parameter.about, formula.name, table.text
+            )),
         );
         None
     }

@@ -27,12 +27,12 @@ const WIDENS: Limit = Limit { says: "bore_in ≤ bore_out", holds: |a| a[0] <= a
 const NARROWS: Limit = Limit { says: "bore_out ≤ bore_in", holds: |a| a[1] <= a[0] };
 
 /// Entrances and their coefficients on the pipe's velocity.
-const ENTRANCES: &[&str] =
+pub(crate) const ENTRANCES: &[&str] =
     &["projecting", "flush", "flush_rennels", "flush_miller", "rounded", "bellmouth"];
 const ENTRANCE_K: [f64; 6] = [0.78, 0.5, 0.57, 0.51, 0.04, 0.04];
 
 /// Fittings and their coefficients as multiples of f_T.
-const FITTINGS: &[&str] = &[
+pub(crate) const FITTINGS: &[&str] = &[
     "gate_valve",
     "ball_valve",
     "butterfly_valve",
@@ -238,15 +238,15 @@ static FORMULAS: &[Formula] = &[
 
 // Indices come from the choices, which are as long as the tables.
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-fn entrance(shape: f64) -> f64 {
+pub(crate) fn entrance(shape: f64) -> f64 {
     ENTRANCE_K.get(shape as usize).copied().unwrap_or(f64::NAN)
 }
 
-fn expansion(d1: f64, d2: f64) -> f64 {
+pub(crate) fn expansion(d1: f64, d2: f64) -> f64 {
     if d1 > d2 { f64::NAN } else { (1.0 - (d1 / d2).powi(2)).powi(2) }
 }
 
-fn contraction(d1: f64, d2: f64) -> f64 {
+pub(crate) fn contraction(d1: f64, d2: f64) -> f64 {
     if d2 > d1 { f64::NAN } else { 0.5 * (1.0 - (d2 / d1).powi(2)) }
 }
 
@@ -262,6 +262,6 @@ fn fully_rough(d: f64) -> f64 {
 }
 
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-fn fitting(which: f64, d: f64) -> f64 {
+pub(crate) fn fitting(which: f64, d: f64) -> f64 {
     FITTING_RATIOS.get(which as usize).map_or(f64::NAN, |n| n * fully_rough(d))
 }

@@ -37,10 +37,12 @@
 //! Figures for planning: no result is a design release.
 
 mod batteries;
+mod bracketed;
 mod cables;
 mod call;
 mod cavitation;
 mod conductors;
+mod curve;
 mod draft_tube;
 mod electrical;
 mod evaluate;
@@ -50,14 +52,22 @@ mod friction;
 mod hydrology;
 mod intake;
 mod internal_rate;
+mod line;
+mod line_fittings;
+mod line_pieces;
+mod line_pressure;
 mod money;
+mod operating;
 mod pipe_sizes;
 mod pipe_strength;
 mod pipes;
 mod pond;
+mod priming;
 mod registry;
 mod runners;
+mod several_units;
 mod siphon;
+mod siphon_break;
 mod sources;
 mod streams;
 mod surge;

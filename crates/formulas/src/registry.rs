@@ -6,8 +6,9 @@ use std::sync::LazyLock;
 use crate::formula::Formula;
 use crate::{
     batteries, cables, cavitation, conductors, draft_tube, electrical, fittings, hydrology, intake,
-    money, pipe_sizes, pipe_strength, pipes, pond, runners, siphon, streams, surge, turbines,
-    uncertainty, water, weirs,
+    line, line_pressure, money, operating, pipe_sizes, pipe_strength, pipes, pond, priming,
+    runners, several_units, siphon, siphon_break, streams, surge, turbines, uncertainty, water,
+    weirs,
 };
 
 /// One subject: the formulas of one file.
@@ -32,12 +33,18 @@ pub static SUBJECTS: &[&Subject] = &[
     &pipes::SUBJECT,
     &pipe_sizes::SUBJECT,
     &fittings::SUBJECT,
+    &line::SUBJECT,
+    &line_pressure::SUBJECT,
     &surge::SUBJECT,
     &pipe_strength::SUBJECT,
     &siphon::SUBJECT,
+    &priming::SUBJECT,
+    &siphon_break::SUBJECT,
     &turbines::SUBJECT,
     &runners::SUBJECT,
     &draft_tube::SUBJECT,
+    &operating::SUBJECT,
+    &several_units::SUBJECT,
     &cavitation::SUBJECT,
     &electrical::SUBJECT,
     &conductors::SUBJECT,

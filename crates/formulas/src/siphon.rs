@@ -20,7 +20,7 @@ pub(crate) static SUBJECT: Subject = Subject {
 const SITE: Option<&str> =
     Some("metre, kelvin and pascal: the standard atmosphere and the properties of water");
 
-const BREAKS: &str = "Air comes out of solution below roughly 0.3 to 0.5 bar absolute: keep 2.5 to \
+pub(crate) const BREAKS: &str = "Air comes out of solution below roughly 0.3 to 0.5 bar absolute: keep 2.5 to \
     3 m of absolute head at the crest (from memory), and count on a day of low pressure. A siphon \
     over a dam can wash it out on a burst or leak: ask the dam's owner and the dam-safety office.";
 
@@ -41,7 +41,8 @@ const HEAD_LOSS: Parameter = Parameter::new(
 .not_negative();
 
 /// How an air pocket may be told to clear, on V/√(g D) and the slope of the pipe.
-const CLEARING: &[&str] = &["largest", "kalinske_bliss", "kalinske_slope", "wisner", "wallingford"];
+pub(crate) const CLEARING: &[&str] =
+    &["largest", "kalinske_bliss", "kalinske_slope", "wisner", "wallingford"];
 
 static FORMULAS: &[Formula] = &[
     Formula {
@@ -344,7 +345,7 @@ fn priming_time(v: f64, s: f64, p0: f64, p1: f64) -> f64 {
     if p1 > p0 { f64::NAN } else { v / s * (p0 / p1).ln() }
 }
 
-fn air_clearing(d: f64, slope: f64, method: f64, g: f64) -> f64 {
+pub(crate) fn air_clearing(d: f64, slope: f64, method: f64, g: f64) -> f64 {
     let sine = slope / slope.hypot(1.0);
     let kalinske_bliss = 1.07 * slope.sqrt();
     let kalinske_slope = 1.273 * slope.sqrt();

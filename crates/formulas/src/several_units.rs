@@ -81,6 +81,17 @@ static FORMULAS: &[Formula] = &[
                 tolerance: 0.0,
                 source: "by hand: three at their flow",
             },
+            Check {
+                arguments: &[
+                    ("flow", "0.30000000000000004 m^3/s"),
+                    ("least_share", "0.5"),
+                    ("design_flow", "0.1 m^3/s"),
+                    ("units", "4"),
+                ],
+                expected: "3",
+                tolerance: 0.0,
+                source: "by hand: three at their flow; 3 · 0.1 in binary is a last digit more",
+            },
         ],
         body: Body::Four(units_running),
     },

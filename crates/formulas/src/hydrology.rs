@@ -22,7 +22,7 @@ const RESIDUAL: &str = "How much must stay in the stream is for the water-right 
 const FEW_YEARS: &str = "A few years say little about dry ones: look at the driest year too.";
 
 /// Annual flow of the Nile at Aswan, 1871 to 1970, in km³/yr (public domain).
-const NILE: &str = "[112.0, 116.0, 96.3, 121.0, 116.0, 116.0, 81.3, 123.0, 137.0, 114.0, \
+pub(crate) const NILE: &str = "[112.0, 116.0, 96.3, 121.0, 116.0, 116.0, 81.3, 123.0, 137.0, 114.0, \
     99.5, 93.5, 111.0, 99.4, 102.0, 96.0, 118.0, 79.9, 95.8, 114.0, \
     110.0, 121.0, 115.0, 125.0, 126.0, 122.0, 103.0, 110.0, 77.4, 84.0, \
     87.4, 69.4, 94.0, 83.3, 70.1, 91.6, 69.2, 102.0, 105.0, 96.9, \

@@ -5,10 +5,10 @@ use std::sync::LazyLock;
 
 use crate::formula::Formula;
 use crate::{
-    batteries, cables, cavitation, conductors, draft_tube, electrical, fittings, hydrology, intake,
-    line, line_pressure, money, operating, pipe_sizes, pipe_strength, pipes, pond, priming,
-    runners, several_units, siphon, siphon_break, streams, surge, turbines, uncertainty, water,
-    weirs,
+    batteries, cables, cavitation, conductors, cycling, draft_tube, duration, electrical, fittings,
+    hydrology, intake, level_pool, line, line_pressure, money, operating, pipe_sizes,
+    pipe_strength, pipes, pond, pond_balance, pond_shape, priming, rack_upkeep, rating, runners,
+    several_units, siphon, siphon_break, streams, surge, turbines, uncertainty, water, weirs, year,
 };
 
 /// One subject: the formulas of one file.
@@ -28,8 +28,16 @@ pub static SUBJECTS: &[&Subject] = &[
     &weirs::SUBJECT,
     &streams::SUBJECT,
     &hydrology::SUBJECT,
+    &duration::SUBJECT,
+    &rating::SUBJECT,
+    &year::SUBJECT,
     &pond::SUBJECT,
+    &pond_shape::SUBJECT,
+    &pond_balance::SUBJECT,
+    &level_pool::SUBJECT,
+    &cycling::SUBJECT,
     &intake::SUBJECT,
+    &rack_upkeep::SUBJECT,
     &pipes::SUBJECT,
     &pipe_sizes::SUBJECT,
     &fittings::SUBJECT,

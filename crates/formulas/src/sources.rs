@@ -103,6 +103,13 @@ pub(crate) const GUM: &str = "JCGM 100";
 pub(crate) const ESHA: &str = "ESHA guide";
 pub(crate) const BIMBHRA: &str = "Bimbhra 2012";
 pub(crate) const MOHAN: &str = "Mohan, Undeland & Robbins 2003";
+pub(crate) const CHOW: &str = "Chow, Maidment & Mays 1988";
+pub(crate) const COMMON_PRACTICE: &str = "Common practice";
+pub(crate) const CUNNANE: &str = "Cunnane 1978";
+pub(crate) const IEEE_762: &str = "IEEE 762";
+pub(crate) const ISO_18320: &str = "ISO 18320";
+pub(crate) const RIGGS: &str = "Riggs 1972";
+pub(crate) const WMO_STREAMS: &str = "WMO-No. 1044";
 
 /// Every work that a formula cites, in alphabetical order.
 pub static SOURCES: &[Work] = &[
@@ -369,5 +376,30 @@ pub static SOURCES: &[Work] = &[
         name: "Gorla & Khan 2003",
         full: "R. S. R. Gorla and A. A. Khan, Turbomachinery: Design and Theory, \
                Marcel Dekker, 2003",
+    },
+    Work {
+        name: CHOW,
+        full: "V. T. Chow, D. R. Maidment and L. W. Mays, Applied Hydrology, McGraw-Hill, 1988",
+    },
+    Work { name: COMMON_PRACTICE, full: "A simple picture in common use; no source" },
+    Work {
+        name: CUNNANE,
+        full: "C. Cunnane, Unbiased plotting positions: a review, Journal of Hydrology 37, 1978",
+    },
+    Work {
+        name: IEEE_762,
+        full: "IEEE Standard Definitions for Use in Reporting Electric Generating Unit Reliability, Availability, and Productivity",
+    },
+    Work {
+        name: ISO_18320,
+        full: "Hydrometry: measurement of liquid flow in open channels: determination of the stage-discharge relationship",
+    },
+    Work {
+        name: RIGGS,
+        full: "H. C. Riggs, Low-flow investigations, USGS Techniques of Water-Resources Investigations, book 4, chapter B1, 1972",
+    },
+    Work {
+        name: WMO_STREAMS,
+        full: "World Meteorological Organization, Manual on Stream Gauging, 2010",
     },
 ];

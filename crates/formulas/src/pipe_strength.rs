@@ -145,7 +145,7 @@ static FORMULAS: &[Formula] = &[
     },
 ];
 
-fn collapse_pressure(d_o: f64, t: f64, e: f64, nu: f64) -> f64 {
+pub(crate) fn collapse_pressure(d_o: f64, t: f64, e: f64, nu: f64) -> f64 {
     let d_m = d_o - t;
     if d_o <= 2.0 * t {
         return f64::NAN;

@@ -5,10 +5,12 @@ use std::sync::LazyLock;
 
 use crate::formula::Formula;
 use crate::{
-    batteries, cables, cavitation, conductors, cycling, draft_tube, duration, electrical, fittings,
-    hydrology, intake, level_pool, line, line_pressure, money, operating, pipe_sizes,
-    pipe_strength, pipes, pond, pond_balance, pond_shape, priming, rack_upkeep, rating, runners,
-    several_units, siphon, siphon_break, streams, surge, turbines, uncertainty, water, weirs, year,
+    batteries, belts, bills, cables, cash_flows, cavitation, conductors, cycling, dc_bus,
+    draft_tube, duration, electrical, findings, fittings, hydrology, intake, inverters, level_pool,
+    line, line_pressure, mechanics, money, operating, oval_pipes, pipe_sizes, pipe_strength, pipes,
+    pond, pond_balance, pond_shape, priming, rack_upkeep, rating, runners, self_use, several_units,
+    siphon, siphon_break, sound, streams, surge, transients, turbines, uncertainty, water, weirs,
+    year,
 };
 
 /// One subject: the formulas of one file.
@@ -45,6 +47,8 @@ pub static SUBJECTS: &[&Subject] = &[
     &line_pressure::SUBJECT,
     &surge::SUBJECT,
     &pipe_strength::SUBJECT,
+    &oval_pipes::SUBJECT,
+    &mechanics::SUBJECT,
     &siphon::SUBJECT,
     &priming::SUBJECT,
     &siphon_break::SUBJECT,
@@ -55,11 +59,20 @@ pub static SUBJECTS: &[&Subject] = &[
     &several_units::SUBJECT,
     &cavitation::SUBJECT,
     &electrical::SUBJECT,
+    &belts::SUBJECT,
+    &dc_bus::SUBJECT,
+    &inverters::SUBJECT,
+    &transients::SUBJECT,
     &conductors::SUBJECT,
     &cables::SUBJECT,
     &batteries::SUBJECT,
     &money::SUBJECT,
+    &cash_flows::SUBJECT,
+    &bills::SUBJECT,
+    &self_use::SUBJECT,
     &uncertainty::SUBJECT,
+    &findings::SUBJECT,
+    &sound::SUBJECT,
 ];
 
 /// Names to formulas; built once.

@@ -110,6 +110,19 @@ pub(crate) const IEEE_762: &str = "IEEE 762";
 pub(crate) const ISO_18320: &str = "ISO 18320";
 pub(crate) const RIGGS: &str = "Riggs 1972";
 pub(crate) const WMO_STREAMS: &str = "WMO-No. 1044";
+pub(crate) const AWWA_M11: &str = "AWWA M11";
+pub(crate) const ASTM_F1216: &str = "ASTM F1216";
+pub(crate) const BEAMS: &str = "Beam theory";
+pub(crate) const EN_50530: &str = "EN 50530";
+pub(crate) const GORDON_WHITMAN: &str = "Gordon & Whitman 1985";
+pub(crate) const IEC_60034: &str = "IEC 60034";
+pub(crate) const ISO_9613: &str = "ISO 9613-2";
+pub(crate) const KHURMI: &str = "Khurmi & Gupta 2005";
+pub(crate) const PFAFFLIN: &str = "Pfafflin & Ziegler";
+pub(crate) const PLASTIC_PIPE: &str = "Plastic pipe data";
+pub(crate) const ROTATION: &str = "Law of rotation";
+pub(crate) const SPEED_RISE: &str = "Speed rise equation";
+pub(crate) const THERAJA: &str = "Theraja & Theraja";
 
 /// Every work that a formula cites, in alphabetical order.
 pub static SOURCES: &[Work] = &[
@@ -401,5 +414,51 @@ pub static SOURCES: &[Work] = &[
     Work {
         name: WMO_STREAMS,
         full: "World Meteorological Organization, Manual on Stream Gauging, 2010",
+    },
+    Work {
+        name: AWWA_M11,
+        full: "American Water Works Association, Manual M11, Steel Pipe: A Guide for Design and Installation",
+    },
+    Work {
+        name: ASTM_F1216,
+        full: "Standard Practice for Rehabilitation of Existing Pipelines and Conduits by the Inversion and Curing of a Resin-Impregnated Tube",
+    },
+    Work {
+        name: BEAMS,
+        full: "Bending of beams after Bernoulli, Euler and Navier, as tabulated in Roark's Formulas for Stress and Strain",
+    },
+    Work {
+        name: EN_50530,
+        full: "Overall efficiency of grid connected photovoltaic inverters, CENELEC, 2010",
+    },
+    Work {
+        name: GORDON_WHITMAN,
+        full: "J. L. Gordon and D. H. Whitman, Generator inertia for isolated hydropower systems, Canadian Journal of Civil Engineering 12, 1985",
+    },
+    Work {
+        name: IEC_60034,
+        full: "Rotating electrical machines, International Electrotechnical Commission",
+    },
+    Work {
+        name: ISO_9613,
+        full: "Acoustics: Attenuation of sound during propagation outdoors, part 2, general method of calculation, 1996",
+    },
+    Work { name: KHURMI, full: "R. S. Khurmi and J. K. Gupta, Theory of Machines, S. Chand, 2005" },
+    Work {
+        name: PFAFFLIN,
+        full: "J. R. Pfafflin and E. N. Ziegler (eds.), Encyclopedia of Environmental Science and Engineering, article Noise",
+    },
+    Work {
+        name: PLASTIC_PIPE,
+        full: "Typical values of handbooks on plastic and steel pipe (Plastics Pipe Institute, AWWA M11, M23)",
+    },
+    Work { name: ROTATION, full: "J dω/dt = T, the law of motion of a rotating body" },
+    Work {
+        name: SPEED_RISE,
+        full: "Speed rise of a hydraulic turbine after a load reduction, as engineering handbooks have it",
+    },
+    Work {
+        name: THERAJA,
+        full: "B. L. Theraja and A. K. Theraja, A Textbook of Electrical Technology, vol. III, S. Chand",
     },
 ];

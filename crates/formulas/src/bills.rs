@@ -481,7 +481,9 @@ fn credits(arguments: &[Argument<'_>]) -> Result<Credits, Refusal> {
     let mut billed = Vec::with_capacity(net.len());
     let mut expired = 0.0;
     for (period, net) in net.iter().enumerate() {
-        while let Some((_, amount)) = held.pop_front_if(|(last, _)| *last < period) {
+        while held.front().is_some_and(|(last, _)| *last < period)
+            && let Some((_, amount)) = held.pop_front()
+        {
             expired += amount;
         }
         let mut due = net.max(0.0);

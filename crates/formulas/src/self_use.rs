@@ -210,7 +210,9 @@ fn waiting(arguments: &[Argument<'_>]) -> Result<Waited, Refusal> {
                 queue.pop_front();
             }
         }
-        while let Some((_, amount)) = queue.pop_front_if(|(last, _)| *last <= interval) {
+        while queue.front().is_some_and(|(last, _)| *last <= interval)
+            && let Some((_, amount)) = queue.pop_front()
+        {
             energy.from_grid += amount;
         }
     }

@@ -320,12 +320,11 @@ impl Lowering<'_> {
                 Kind::Quantity(dimension) | Kind::Yearly(dimension) => dimension,
                 _ => Dimension::NONE,
             };
-            let ty = match parameter.kind {
+            if matches!(parameter.kind, Kind::Choice(_)) {
                 // The index itself, not the word.
-                Kind::Choice(_) => Type::PLAIN,
-                _ => Type::number(dimension),
-            };
-            return Some(self.lowered(Term::Number(default), ty, call));
+                return Some(self.lowered(Term::Number(default), Type::PLAIN, call));
+            }
+            return Some(self.of_bare(Term::Number(default), dimension, call));
         };
         if let Kind::Choice(words) = parameter.kind {
             return self.word(formula, at, parameter, words, value);

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use forebay_formulas::{Argument, Formula, Kind, Refusal, Warning};
+use forebay_units::{Dimension, money};
 use jiff::civil::Date;
 
 use super::{Flow, MOST_ARGUMENTS, Machine};
@@ -84,10 +85,28 @@ impl Machine<'_> {
             Some((numbers, dates)) => {
                 // As many values as dates: one for each day that went in.
                 let dates = dates.filter(|dates| dates.len() == numbers.len());
-                Value::Series(Arc::new(Series { items: Items::Numbers(numbers), dates }))
+                let items = if formula.result.dimension == Dimension::MONEY {
+                    self.amounts(id, &numbers)
+                } else {
+                    Some(Items::Numbers(numbers))
+                };
+                items.map_or(Value::Number(f64::NAN), |items| {
+                    Value::Series(Arc::new(Series { items, dates }))
+                })
             }
             None => Value::Number(f64::NAN),
         }
+    }
+
+    /// Money is exact from here on.
+    fn amounts(&mut self, id: Id, numbers: &[f64]) -> Option<Items> {
+        let amounts = numbers.iter().map(|number| money::from_number(*number).map(Value::Money));
+        let amounts: Vec<Option<Value>> = amounts.collect();
+        if amounts.iter().any(Option::is_none) {
+            self.fail(id, Code::NO_VALUE, "an amount of money is too large");
+            return None;
+        }
+        Some(Items::Values(amounts))
     }
 
     /// Runs a body whose arguments may be series; also gives the dates of the first dated one.

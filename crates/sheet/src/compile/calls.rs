@@ -33,7 +33,9 @@ impl Lowering<'_> {
             return self.user_call(index, name, &given, span);
         }
         if let Some(builtin) = builtins::find(&name.text) {
-            let bound = self.bind(&name.text, builtin.parameters, builtin.needed, &given, span)?;
+            let required: Vec<bool> =
+                (0..builtin.parameters.len()).map(|at| at < builtin.needed).collect();
+            let bound = self.bind(&name.text, builtin.parameters, &required, &given, span)?;
             return (builtin.lower)(self, &bound, span);
         }
         if let Some(formula) = forebay_formulas::find(&name.text) {
@@ -69,13 +71,13 @@ impl Lowering<'_> {
         None
     }
 
-    /// Puts arguments in the order of parameters; the first `needed` must be there. A last
+    /// Puts arguments in the order of parameters; those that are `required` must be there. A last
     /// parameter that ends in `…` takes all that follow.
     pub(crate) fn bind<'n>(
         &mut self,
         function: &str,
         parameters: &[&str],
-        needed: usize,
+        required: &[bool],
         given: &[Given<'n>],
         span: Span,
     ) -> Option<Vec<Option<&'n Node>>> {
@@ -140,9 +142,9 @@ impl Lowering<'_> {
         let missing: Vec<&str> = parameters
             .iter()
             .zip(&bound)
-            .take(needed)
-            .filter(|(_, value)| value.is_none())
-            .map(|(name, _)| *name)
+            .zip(required)
+            .filter(|((_, value), required)| value.is_none() && **required)
+            .map(|((name, _), _)| *name)
             .collect();
         if missing.is_empty() {
             return Some(bound);
@@ -168,6 +170,12 @@ impl Lowering<'_> {
         // A table stands where its columns would stand, all of which follow one another.
         let start = formula.parameters.iter().take_while(|p| !p.column).count();
         let columns = formula.parameters[start..].iter().take_while(|p| p.column).count();
+        // A table that could not be read has been reported.
+        if columns > 0
+            && given.get(start).is_some_and(|(name, node)| name.is_none() && self.is_broken(node))
+        {
+            return None;
+        }
         let table = match given.get(start) {
             Some((None, node)) if columns > 0 => self.table_name(node),
             _ => None,
@@ -186,9 +194,8 @@ impl Lowering<'_> {
         let others: Vec<(usize, &'static Parameter)> =
             formula.parameters.iter().enumerate().filter(|(at, _)| !run.contains(at)).collect();
         let names: Vec<&str> = others.iter().map(|(_, p)| p.name).collect();
-        let needed =
-            others.iter().rposition(|(_, p)| p.default.is_none()).map_or(0, |last| last + 1);
-        let bound = self.bind(formula.name, &names, needed, &given, span)?;
+        let required: Vec<bool> = others.iter().map(|(_, p)| p.default.is_none()).collect();
+        let bound = self.bind(formula.name, &names, &required, &given, span)?;
         let mut others = others.into_iter().zip(bound).peekable();
         let mut arguments = Vec::with_capacity(formula.parameters.len());
         let mut failed = false;
@@ -215,6 +222,11 @@ impl Lowering<'_> {
             }
         }
         if failed { None } else { self.formula(formula, arguments, span) }
+    }
+
+    fn is_broken(&self, node: &Node) -> bool {
+        let Expression::Name(name) = &node.expression else { return false };
+        matches!(self.names.defined.get(name), Some(Definition::Broken))
     }
 
     /// The table that an argument names.
@@ -317,7 +329,9 @@ impl Lowering<'_> {
                 return None;
             };
             let dimension = match parameter.kind {
-                Kind::Quantity(dimension) | Kind::Yearly(dimension) => dimension,
+                Kind::Quantity(dimension) | Kind::Yearly(dimension) | Kind::Series(dimension) => {
+                    dimension
+                }
                 _ => Dimension::NONE,
             };
             if matches!(parameter.kind, Kind::Choice(_)) {

@@ -141,8 +141,10 @@ impl<'a> Reader<'a> {
                 self.read(b);
             }
             Expression::Call(word, arguments) => {
-                if self.names.function(&word.text).is_none() {
-                    self.name(&word.text);
+                // A cell and a function may bear one name; a function that could not be read is
+                // waited for.
+                if let Some(Definition::Broken) = self.names.defined.get(&word.text) {
+                    self.found.broken.push(word.text.clone());
                 }
                 arguments.iter().for_each(|a| self.read(&a.value));
             }

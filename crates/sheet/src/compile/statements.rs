@@ -339,7 +339,8 @@ impl Lowering<'_> {
         let user = names.functions.get(index as usize)?;
         let function = &user.function;
         let parameters: Vec<&str> = function.parameters.iter().map(|p| p.text.as_str()).collect();
-        let bound = self.bind(&name.text, &parameters, parameters.len(), given, span)?;
+        let required = vec![true; parameters.len()];
+        let bound = self.bind(&name.text, &parameters, &required, given, span)?;
         let arguments: Vec<Option<Lowered>> =
             bound.into_iter().flatten().map(|node| self.expression(node)).collect();
         let arguments: Vec<Lowered> = arguments.into_iter().collect::<Option<_>>()?;

@@ -375,7 +375,7 @@ impl<'a> Generator<'a> {
         let given = Lowering::with_receiver(of, arguments);
         let parameters: Vec<&str> = function.parameters.iter().map(|p| p.text.as_str()).collect();
         let bound = self.complaint(span, |lowering| {
-            lowering.bind(&name.text, &parameters, parameters.len(), &given, span)
+            lowering.bind(&name.text, &parameters, &vec![true; parameters.len()], &given, span)
         });
         let bound = match bound {
             Ok(bound) => bound,
@@ -430,8 +430,9 @@ impl<'a> Generator<'a> {
 
     fn push(&mut self, name: &Word, of: Option<&Node>, arguments: &[Argument], span: Span) {
         let given = Lowering::with_receiver(of, arguments);
-        let bound = self
-            .complaint(span, |lowering| lowering.bind("push", &["xs", "value"], 2, &given, span));
+        let bound = self.complaint(span, |lowering| {
+            lowering.bind("push", &["xs", "value"], &[true; 2], &given, span)
+        });
         let bound = match bound {
             Ok(bound) => bound,
             Err(fault) => return self.fail(fault),
@@ -482,8 +483,9 @@ impl<'a> Generator<'a> {
             }
         };
         let given = Lowering::with_receiver(of, arguments);
-        let bound = self
-            .complaint(span, |lowering| lowering.bind(&name.text, &["xs", "f"], 2, &given, span));
+        let bound = self.complaint(span, |lowering| {
+            lowering.bind(&name.text, &["xs", "f"], &[true; 2], &given, span)
+        });
         let bound = match bound {
             Ok(bound) => bound,
             Err(fault) => return self.fail(fault),

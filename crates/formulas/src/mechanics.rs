@@ -355,8 +355,8 @@ static FORMULAS: &[Formula] = &[
     },
     Formula {
         name: "end_thrust",
-        summary: "The force along a pipe at a blind end, a closed valve or a tee, and where the flow \
-            leaves along the pipe its momentum too.",
+        summary: "The force along a pipe at a blind end or a closed valve, and at a tee that turns \
+            the flow aside its momentum too.",
         equation: "F = p A + ρ Q²/A",
         parameters: &[
             Parameter::new(
@@ -367,7 +367,7 @@ static FORMULAS: &[Formula] = &[
             ),
             Parameter::new("bore", Dimension::LENGTH, "inside diameter; of the joint for a socket")
                 .positive(),
-            Parameter::new("flow", Dimension::FLOW, "that stops there; none unless given")
+            Parameter::new("flow", Dimension::FLOW, "that is turned aside there; none unless given")
                 .not_negative()
                 .or(0.0),
             DENSITY,

@@ -392,24 +392,29 @@ pub static SOURCES: &[Work] = &[
     },
     Work {
         name: CHOW,
-        full: "V. T. Chow, D. R. Maidment and L. W. Mays, Applied Hydrology, McGraw-Hill, 1988",
+        full: "V. T. Chow, D. R. Maidment and L. W. Mays, Applied Hydrology, McGraw- \
+               Hill, 1988",
     },
     Work { name: COMMON_PRACTICE, full: "A simple picture in common use; no source" },
     Work {
         name: CUNNANE,
-        full: "C. Cunnane, Unbiased plotting positions: a review, Journal of Hydrology 37, 1978",
+        full: "C. Cunnane, Unbiased plotting positions: a review, Journal of \
+               Hydrology 37, 1978",
     },
     Work {
         name: IEEE_762,
-        full: "IEEE Standard Definitions for Use in Reporting Electric Generating Unit Reliability, Availability, and Productivity",
+        full: "IEEE Standard Definitions for Use in Reporting Electric Generating \
+               Unit Reliability, Availability, and Productivity",
     },
     Work {
         name: ISO_18320,
-        full: "Hydrometry: measurement of liquid flow in open channels: determination of the stage-discharge relationship",
+        full: "Hydrometry: measurement of liquid flow in open channels: determination \
+               of the stage-discharge relationship",
     },
     Work {
         name: RIGGS,
-        full: "H. C. Riggs, Low-flow investigations, USGS Techniques of Water-Resources Investigations, book 4, chapter B1, 1972",
+        full: "H. C. Riggs, Low-flow investigations, USGS Techniques of Water- \
+               Resources Investigations, book 4, chapter B1, 1972",
     },
     Work {
         name: WMO_STREAMS,

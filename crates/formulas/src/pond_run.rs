@@ -267,7 +267,8 @@ impl Pond {
             }
             of.left -= time;
             self.volume = ahead.volume;
-            if target == Some(node) {
+            // A node that it stands on is left, not reached.
+            if target == Some(node) && way != 0.0 {
                 return Ok(End::Target);
             }
             match (rises, node) {
@@ -347,6 +348,26 @@ mod tests {
         assert_eq!((dry[2].level, dry[2].turbined, dry[2].spilled), (0.0, 0.0, 0.0));
         let again = runs(86_400.0, &[[0.0, 0.06, 0.01], [0.005, 0.0, 0.0]]).unwrap();
         assert!((again[1].level - 0.864).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_turbine_that_throttles_holds_its_level_and_leaves_it_again() {
+        let outlets = Outlets { restart_level: 1.0, ..OUTLETS };
+        let flows = [[0.0, 0.06, 0.01], [0.08, 0.06, 0.0], [0.02, 0.06, 0.0], [0.06, 0.06, 0.0]];
+        let runs = run(&pond(), &outlets, 1.2, 10_000.0, flows.into_iter()).unwrap();
+        // 600 m³ at 0.07 m³/s down to 500, then at 0.01; up at 0.08 to 500, then at 0.02.
+        let ran = 100.0 / 0.07;
+        let low = 500.0 - 0.01 * (10_000.0 - ran);
+        let filling = (500.0 - low) / 0.08;
+        let full = 500.0 + 0.02 * (10_000.0 - filling);
+        assert!((runs[0].turbined - 0.06 * ran).abs() < 1e-6);
+        assert!((runs[0].level - low / 500.0).abs() < 1e-9);
+        assert!((runs[1].turbined - 0.06 * (10_000.0 - filling)).abs() < 1e-6);
+        assert!((runs[1].level - full / 500.0).abs() < 1e-9);
+        assert!((runs[2].turbined - (200.0 + full - 500.0)).abs() < 1e-6);
+        assert_eq!((runs[2].level, runs[3].level), (1.0, 1.0));
+        assert!((runs[3].turbined - 600.0).abs() < 1e-6);
+        assert_eq!(runs[1].starts, 1.0);
     }
 
     #[test]

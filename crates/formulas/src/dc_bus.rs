@@ -271,15 +271,13 @@ static FORMULAS: &[Formula] = &[
             DIODE_DROP,
         ],
         result: Output::new(Dimension::CURRENT),
-        limits: &[
-            Limit {
-                says: OVERLAP,
-                holds: |of| {
-                    let current = bridge_current_into_bus(of[0], of[1], of[2], of[3], of[4], of[5]);
-                    current <= bridge_overlap_current(of[0], of[1], of[2])
-                },
+        limits: &[Limit {
+            says: OVERLAP,
+            holds: |of| {
+                let current = bridge_current_into_bus(of[0], of[1], of[2], of[3], of[4], of[5]);
+                current <= bridge_overlap_current(of[0], of[1], of[2])
             },
-        ],
+        }],
         caution: Some(OVER_VOLTAGE),
         source: BRIDGE,
         hides: None,

@@ -4,8 +4,9 @@ use std::collections::VecDeque;
 
 use forebay_units::Dimension;
 
-use crate::formula::{Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source};
-use crate::registry::Subject;
+use crate::formula::{
+    Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source, Subject,
+};
 use crate::sources::{DEFINITION, THERAJA};
 
 /// The subject.

@@ -2,8 +2,9 @@
 
 use forebay_units::Dimension;
 
-use crate::formula::{Argument, Body, Check, Formula, Limit, Output, Parameter, Refusal, Source};
-use crate::registry::Subject;
+use crate::formula::{
+    Argument, Body, Check, Formula, Limit, Output, Parameter, Refusal, Source, Subject,
+};
 use crate::sources::{DEFINITION, IEC_60364, MEHTA};
 use crate::usual::SHARE_ABOVE_ZERO;
 

@@ -4,9 +4,8 @@ use forebay_units::Dimension;
 
 use crate::bills::whole;
 use crate::formula::{
-    Argument, Body, Check, Formula, Kind, Output, Parameter, Range, Refusal, Source,
+    Argument, Body, Check, Formula, Kind, Output, Parameter, Range, Refusal, Source, Subject,
 };
-use crate::registry::Subject;
 use crate::sources::{DEFINITION, PANNEERSELVAM};
 
 /// The subject.

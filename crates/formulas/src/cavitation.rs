@@ -3,8 +3,7 @@
 
 use forebay_units::Dimension;
 
-use crate::formula::{Body, Check, Formula, Kind, Output, Parameter, Source};
-use crate::registry::Subject;
+use crate::formula::{Body, Check, Formula, Kind, Output, Parameter, Source, Subject};
 use crate::sources::{DAUGHERTY, DE_SIERVO_1976, DE_SIERVO_1977, MASSEY};
 use crate::usual::{ALTITUDE, DENSITY, GRAVITY, TEMPERATURE};
 use crate::water;

@@ -4,8 +4,9 @@ use std::f64::consts::FRAC_PI_4;
 
 use forebay_units::Dimension;
 
-use crate::formula::{Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source};
-use crate::registry::Subject;
+use crate::formula::{
+    Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source, Subject,
+};
 use crate::sources::{ASTM_B258, IEC_60028, IEC_60228};
 
 /// The subject.

@@ -6,9 +6,8 @@ use std::f64::consts::{PI, SQRT_2};
 use forebay_units::Dimension;
 
 use crate::formula::{
-    Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Range, Refusal, Source,
+    Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Range, Refusal, Source, Subject,
 };
-use crate::registry::Subject;
 use crate::sources::{DEFINITION, IEC_60034, MOHAN};
 use crate::usual::{RADIAN, ZERO_CELSIUS};
 

@@ -4,8 +4,7 @@ use std::f64::consts::{FRAC_1_SQRT_2, PI, SQRT_2};
 
 use forebay_units::Dimension;
 
-use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Range, Source};
-use crate::registry::Subject;
+use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Range, Source, Subject};
 use crate::sources::{BIMBHRA, DEFINITION, MOHAN};
 use crate::usual::{RADIAN, SHARE_ABOVE_ZERO};
 

@@ -5,9 +5,8 @@ use std::f64::consts::PI;
 
 use forebay_units::Dimension;
 
-use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Range, Source};
+use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Range, Source, Subject};
 use crate::pipes::circle_area;
-use crate::registry::Subject;
 use crate::sources::{BERNOULLI, COLEBROOK, DEFINITION};
 use crate::usual::{DENSITY, GRAVITY, SHARE_ABOVE_ZERO};
 

@@ -2,6 +2,17 @@
 
 use forebay_units::Dimension;
 
+/// One subject: the formulas of one file.
+#[derive(Debug)]
+pub struct Subject {
+    /// The word it is listed under: `weirs`.
+    pub name: &'static str,
+    /// What it covers, in one sentence.
+    pub about: &'static str,
+    /// Its formulas, in the order of the reference page.
+    pub formulas: &'static [Formula],
+}
+
 /// One engineering formula and all that is said about it.
 #[derive(Debug)]
 pub struct Formula {

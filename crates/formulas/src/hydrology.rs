@@ -4,9 +4,8 @@ use forebay_units::Dimension;
 
 use crate::call::YEAR;
 use crate::formula::{
-    Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Refusal, Source,
+    Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Refusal, Source, Subject,
 };
-use crate::registry::Subject;
 use crate::sources::{AREA_RATIO, DEFINITION, NAG, WEIBULL};
 
 /// The subject.

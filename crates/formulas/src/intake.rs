@@ -2,9 +2,8 @@
 
 use forebay_units::Dimension;
 
-use crate::formula::{Body, Check, Formula, Kind, Output, Parameter, Source};
+use crate::formula::{Body, Check, Formula, Kind, Output, Parameter, Source, Subject};
 use crate::pipes::velocity_head;
-use crate::registry::Subject;
 use crate::sources::{DEFINITION, DESIGN_OF_SMALL_DAMS, GORDON, HI_9_8, KIRSCHMER, NMFS_SCREENS};
 use crate::usual::{GRAVITY, RADIAN};
 

@@ -3,9 +3,8 @@
 use forebay_units::Dimension;
 
 use crate::formula::{
-    Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Range, Refusal, Source,
+    Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Range, Refusal, Source, Subject,
 };
-use crate::registry::Subject;
 use crate::sources::{DEFINITION, EN_50530};
 use crate::usual::SHARE_ABOVE_ZERO;
 

@@ -2,9 +2,10 @@
 
 use forebay_units::Dimension;
 
-use crate::formula::{Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source};
+use crate::formula::{
+    Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source, Subject,
+};
 use crate::pond_shape::{AREA, LEVEL, Shape};
-use crate::registry::Subject;
 use crate::sources::CHOW;
 
 /// The subject.

@@ -102,7 +102,7 @@ pub use call::{CallError, Given, Outcome, YEAR, call};
 pub use evaluate::Warning;
 pub use formula::{
     Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Range, Refusal, Source,
-    Standing,
+    Standing, Subject,
 };
-pub use registry::{SUBJECTS, Subject, all, find, nearest, search, subject_of};
+pub use registry::{SUBJECTS, all, find, nearest, search, subject_of};
 pub use sources::{SOURCES, Work};

@@ -3,13 +3,14 @@
 use forebay_units::Dimension;
 
 use crate::bracketed::root;
-use crate::formula::{Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source};
+use crate::formula::{
+    Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source, Subject,
+};
 use crate::line_fittings::coefficient;
 use crate::line_pieces::{
     BORE, CONE, FITTINGS, LENGTH, LOSS, Piece, ROUGHNESS, Water, line, numbers,
 };
 use crate::pipes::circle_area;
-use crate::registry::Subject;
 use crate::sources::{BERNOULLI, CRANE, DEFINITION};
 use crate::usual::{GRAVITY, TEMPERATURE_OR_15};
 use crate::water_properties::kinematic_viscosity;

@@ -3,13 +3,14 @@
 use forebay_units::Dimension;
 
 use crate::bracketed::root;
-use crate::formula::{Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source};
+use crate::formula::{
+    Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source, Subject,
+};
 use crate::line::{FLOW, HIDDEN, POND_LEVEL, water_at};
 use crate::line_pieces::{
     BORE, CONE, FITTINGS, LENGTH, LOSS, Piece, RISE, ROUGHNESS, Water, numbers, rising_line, shape,
 };
 use crate::pipes::{circle_area, velocity_head};
-use crate::registry::Subject;
 use crate::siphon::{BREAKS, CLEARING, air_clearing};
 use crate::sources::{BERNOULLI, WISNER};
 use crate::usual::{ALTITUDE_OR_SEA, GRAVITY, TEMPERATURE_OR_15};

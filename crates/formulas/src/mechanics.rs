@@ -4,9 +4,10 @@ use std::f64::consts::PI;
 
 use forebay_units::Dimension;
 
-use crate::formula::{Body, Check, Formula, Kind, Limit, Output, Parameter, Range, Source};
+use crate::formula::{
+    Body, Check, Formula, Kind, Limit, Output, Parameter, Range, Source, Subject,
+};
 use crate::pipes::circle_area;
-use crate::registry::Subject;
 use crate::sources::{AWWA_M11, BEAMS, DEFINITION};
 use crate::usual::{DENSITY, GRAVITY};
 

@@ -4,10 +4,9 @@ use forebay_units::Dimension;
 
 use crate::call::YEAR;
 use crate::formula::{
-    Argument, Body, Check, Formula, Kind, Output, Parameter, Range, Refusal, Source,
+    Argument, Body, Check, Formula, Kind, Output, Parameter, Range, Refusal, Source, Subject,
 };
 use crate::internal_rate::internal_rate;
-use crate::registry::Subject;
 use crate::sources::{DEFINITION, FISHER, KHAN, PANNEERSELVAM};
 
 /// The subject.

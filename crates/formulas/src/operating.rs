@@ -5,7 +5,7 @@ use forebay_units::Dimension;
 use crate::bracketed::root;
 use crate::curve::Curve;
 use crate::formula::{
-    Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Refusal, Source,
+    Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Refusal, Source, Subject,
 };
 use crate::line::{HIDDEN, whole_loss};
 use crate::line_pieces::{
@@ -13,7 +13,6 @@ use crate::line_pieces::{
 };
 use crate::line_pressure::Site;
 use crate::pipes::{circle_area, velocity_head};
-use crate::registry::Subject;
 use crate::sources::{BERNOULLI, DEFINITION};
 use crate::usual::{ALTITUDE_OR_SEA, GRAVITY, TEMPERATURE_OR_15};
 use crate::water_properties::vapour_pressure;

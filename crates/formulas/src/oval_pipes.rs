@@ -2,9 +2,10 @@
 
 use forebay_units::Dimension;
 
-use crate::formula::{Body, Check, Formula, Kind, Limit, Output, Parameter, Range, Source};
+use crate::formula::{
+    Body, Check, Formula, Kind, Limit, Output, Parameter, Range, Source, Subject,
+};
 use crate::pipe_strength::collapse_pressure;
-use crate::registry::Subject;
 use crate::sources::{ASTM_F1216, PLASTIC_PIPE, TIMOSHENKO};
 
 /// The subject.

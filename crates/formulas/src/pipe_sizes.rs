@@ -2,8 +2,7 @@
 
 use forebay_units::Dimension;
 
-use crate::formula::{Body, Check, Formula, Kind, Output, Parameter, Source};
-use crate::registry::Subject;
+use crate::formula::{Body, Check, Formula, Kind, Output, Parameter, Source, Subject};
 use crate::sources::{ASME_B36_10, DEFINITION};
 
 /// The subject.

@@ -2,9 +2,8 @@
 
 use forebay_units::Dimension;
 
-use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Source};
+use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Source, Subject};
 use crate::pipes::circle_area;
-use crate::registry::Subject;
 use crate::sources::{BERNOULLI, TIMOSHENKO};
 use crate::usual::{DENSITY, RADIAN};
 

@@ -4,9 +4,8 @@ use std::f64::consts::PI;
 
 use forebay_units::Dimension;
 
-use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Source};
+use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Source, Subject};
 use crate::friction::{churchill, friction_factor, haaland, swamee_jain};
-use crate::registry::Subject;
 use crate::sources::{
     BERNOULLI, CHURCHILL, COLEBROOK, DEFINITION, HAALAND, MANNING, SWAMEE_JAIN, WILLIAMS_HAZEN,
 };

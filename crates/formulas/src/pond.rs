@@ -3,9 +3,8 @@
 use forebay_units::Dimension;
 
 use crate::formula::{
-    Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Refusal, Source,
+    Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Refusal, Source, Subject,
 };
-use crate::registry::Subject;
 use crate::sources::{CENGEL, DEFINITION, MEHTA};
 use crate::usual::{DENSITY, GRAVITY, SHARE_ABOVE_ZERO};
 

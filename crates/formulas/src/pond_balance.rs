@@ -2,10 +2,11 @@
 
 use forebay_units::Dimension;
 
-use crate::formula::{Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source};
+use crate::formula::{
+    Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source, Subject,
+};
 use crate::pond_run::{Outlets, Run, run};
 use crate::pond_shape::{AREA, LEVEL, Shape};
-use crate::registry::Subject;
 use crate::sources::DEFINITION;
 use crate::usual::GRAVITY;
 

@@ -3,12 +3,11 @@
 use forebay_units::Dimension;
 
 use crate::formula::{
-    Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Refusal, Source,
+    Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Refusal, Source, Subject,
 };
 use crate::line::POND_LEVEL;
 use crate::line_pieces::{BORE, LENGTH, Piece, RISE, numbers, shape};
 use crate::pipes::circle_area;
-use crate::registry::Subject;
 use crate::sources::{DEFINITION, VACUUM};
 use crate::usual::{DENSITY, GRAVITY};
 

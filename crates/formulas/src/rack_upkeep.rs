@@ -3,9 +3,8 @@
 use forebay_units::Dimension;
 
 use crate::formula::{
-    Argument, Body, Check, Formula, Limit, Output, Parameter, Refusal, Source, Standing,
+    Argument, Body, Check, Formula, Limit, Output, Parameter, Refusal, Source, Standing, Subject,
 };
-use crate::registry::Subject;
 use crate::sources::COMMON_PRACTICE;
 use crate::usual::{DENSITY, GRAVITY, SHARE_ABOVE_ZERO};
 

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::sync::LazyLock;
 
-use crate::formula::Formula;
+use crate::formula::{Formula, Subject};
 use crate::{
     batteries, belts, bills, cables, cash_flows, cavitation, conductors, cycling, dc_bus,
     draft_tube, duration, electrical, findings, fittings, hydrology, intake, inverters, level_pool,
@@ -12,17 +12,6 @@ use crate::{
     siphon, siphon_break, sound, streams, surge, transients, turbines, uncertainty, water, weirs,
     year,
 };
-
-/// One subject: the formulas of one file.
-#[derive(Debug)]
-pub struct Subject {
-    /// The word it is listed under: `weirs`.
-    pub name: &'static str,
-    /// What it covers, in one sentence.
-    pub about: &'static str,
-    /// Its formulas, in the order of the reference page.
-    pub formulas: &'static [Formula],
-}
 
 /// Every subject, in the order water takes through a plant.
 pub static SUBJECTS: &[&Subject] = &[

@@ -5,8 +5,7 @@ use std::f64::consts::PI;
 
 use forebay_units::Dimension;
 
-use crate::formula::{Body, Check, Formula, Output, Parameter, Range, Source};
-use crate::registry::Subject;
+use crate::formula::{Body, Check, Formula, Output, Parameter, Range, Source, Subject};
 use crate::sources::{CENGEL, DEFINITION, SUBRAMANYA};
 use crate::usual::{DENSITY, GRAVITY, RADIAN, SHARE_ABOVE_ZERO};
 

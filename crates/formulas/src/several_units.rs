@@ -2,8 +2,7 @@
 
 use forebay_units::Dimension;
 
-use crate::formula::{Body, Check, Formula, Output, Parameter, Source};
-use crate::registry::Subject;
+use crate::formula::{Body, Check, Formula, Output, Parameter, Source, Subject};
 use crate::sources::DEFINITION;
 use crate::usual::SHARE_ABOVE_ZERO;
 

@@ -2,9 +2,8 @@
 
 use forebay_units::Dimension;
 
-use crate::formula::{Body, Check, Formula, Kind, Limit, Output, Parameter, Source};
+use crate::formula::{Body, Check, Formula, Kind, Limit, Output, Parameter, Source, Subject};
 use crate::pipes::velocity_head;
-use crate::registry::Subject;
 use crate::sources::{BERNOULLI, HR_WALLINGFORD, KALINSKE_ROBERTSON, VACUUM, WISNER};
 use crate::usual::{ALTITUDE, ALTITUDE_OR_SEA, DENSITY, GRAVITY, TEMPERATURE, TEMPERATURE_OR_15};
 use crate::water::atmospheric_pressure;

@@ -2,10 +2,9 @@
 
 use forebay_units::Dimension;
 
-use crate::formula::{Argument, Body, Check, Formula, Output, Parameter, Refusal, Source};
+use crate::formula::{Argument, Body, Check, Formula, Output, Parameter, Refusal, Source, Subject};
 use crate::line_pieces::numbers;
 use crate::pipes::circle_area;
-use crate::registry::Subject;
 use crate::sources::{CENGEL, VACUUM};
 use crate::usual::{DENSITY, GRAVITY, ZERO_CELSIUS};
 

@@ -5,9 +5,8 @@ use std::f64::consts::LN_10;
 use forebay_units::Dimension;
 
 use crate::formula::{
-    Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Refusal, Source,
+    Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Refusal, Source, Subject,
 };
-use crate::registry::Subject;
 use crate::sources::{ISO_9613, PFAFFLIN};
 
 /// The subject.

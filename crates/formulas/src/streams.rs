@@ -3,9 +3,8 @@
 use forebay_units::Dimension;
 
 use crate::formula::{
-    Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Refusal, Source,
+    Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Refusal, Source, Subject,
 };
-use crate::registry::Subject;
 use crate::sources::{BERNOULLI, DEFINITION, ISO_748, ISO_9555, MANNING, WATER_MEASUREMENT};
 use crate::usual::GRAVITY;
 

@@ -2,8 +2,7 @@
 
 use forebay_units::Dimension;
 
-use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Source};
-use crate::registry::Subject;
+use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Source, Subject};
 use crate::sources::{SUBRAMANYA, WYLIE};
 use crate::usual::{DENSITY, GRAVITY};
 

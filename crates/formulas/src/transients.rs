@@ -2,8 +2,7 @@
 
 use forebay_units::Dimension;
 
-use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Range, Source};
-use crate::registry::Subject;
+use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Range, Source, Subject};
 use crate::sources::{DEFINITION, GORDON_WHITMAN, ROTATION, SPEED_RISE};
 use crate::usual::RADIAN;
 

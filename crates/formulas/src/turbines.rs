@@ -2,8 +2,7 @@
 
 use forebay_units::Dimension;
 
-use crate::formula::{Body, Check, Formula, Kind, Limit, Output, Parameter, Source};
-use crate::registry::Subject;
+use crate::formula::{Body, Check, Formula, Kind, Limit, Output, Parameter, Source, Subject};
 use crate::sources::{DEFINITION, ESHA, GORLA, NAG, SUBRAMANYA};
 use crate::usual::{DENSITY, GRAVITY, RADIAN, SHARE_ABOVE_ZERO};
 

@@ -2,8 +2,9 @@
 
 use forebay_units::Dimension;
 
-use crate::formula::{Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source};
-use crate::registry::Subject;
+use crate::formula::{
+    Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source, Subject,
+};
 use crate::sources::GUM;
 
 /// The subject.

@@ -2,8 +2,7 @@
 
 use forebay_units::Dimension;
 
-use crate::formula::{Body, Check, Formula, Output, Parameter, Source};
-use crate::registry::Subject;
+use crate::formula::{Body, Check, Formula, Output, Parameter, Source, Subject};
 use crate::sources::{BERNOULLI, IF97, ISO_2533, SI_BROCHURE, SR6};
 use crate::usual::{ALTITUDE, DENSITY, GRAVITY, STANDARD_GRAVITY, TEMPERATURE};
 use crate::water_properties;

@@ -2,8 +2,7 @@
 
 use forebay_units::Dimension;
 
-use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Source};
-use crate::registry::Subject;
+use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Source, Subject};
 use crate::sources::{
     EPA_SWMM, FRANCIS, ISO_3846, KINDSVATER_CARTER, REHBOCK, SARKAR, SHEN, VILLEMONTE,
     WATER_MEASUREMENT,

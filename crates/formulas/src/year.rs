@@ -4,8 +4,9 @@ use forebay_units::Dimension;
 
 use crate::call::YEAR;
 use crate::duration::month_place;
-use crate::formula::{Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source};
-use crate::registry::Subject;
+use crate::formula::{
+    Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source, Subject,
+};
 use crate::sources::{DEFINITION, IEEE_762};
 use crate::usual::{DENSITY, GRAVITY};
 

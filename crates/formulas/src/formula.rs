@@ -94,6 +94,8 @@ pub struct Output {
     pub shown_in: (&'static str, &'static str),
     /// Whether it is a series: one value for each value of the series that go in.
     pub series: bool,
+    /// For a result that is one of these words: what the body gives is its index.
+    pub words: &'static [&'static str],
 }
 
 /// A closed range in coherent SI; infinite ends are open. An `above` range leaves its lower end out.
@@ -279,7 +281,13 @@ impl Output {
     /// A result shown in the usual units of its dimension.
     #[must_use]
     pub const fn new(dimension: Dimension) -> Self {
-        Self { dimension, shown_in: ("", ""), series: false }
+        Self { dimension, shown_in: ("", ""), series: false, words: &[] }
+    }
+
+    /// A result that is one of these words.
+    #[must_use]
+    pub const fn word_of(words: &'static [&'static str]) -> Self {
+        Self { words, ..Self::new(Dimension::NONE) }
     }
 
     /// A series of such results.

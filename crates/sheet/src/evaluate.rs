@@ -331,6 +331,7 @@ impl<'a> Machine<'a> {
             | Term::ToMoney(_) => self.money(id),
             Term::List(args, bare) => self.list(args, bare),
             Term::Each(slot, args, body, bare) => self.each(id, slot, args, body, bare),
+            Term::Word(formula, index) => self.word(id, formula, index),
             Term::ToSeriesFormula(formula, args) => self.series_of_formula(id, formula, args),
             Term::Filter(slot, series, keep) => self.filter(slot, series, keep),
             Term::Reduce(what, series) => self.reduce(id, what, series),

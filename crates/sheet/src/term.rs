@@ -43,6 +43,8 @@ pub(crate) enum Term {
     SeriesFormula(&'static Formula, Args),
     /// A formula that takes series and gives one.
     ToSeriesFormula(&'static Formula, Args),
+    /// The word that a formula's result stands for.
+    Word(&'static Formula, Id),
     /// The index of a text among the words of a formula's choice.
     Choice(&'static Formula, u8, Id),
 

@@ -429,6 +429,10 @@ impl Lowering<'_> {
         } else {
             Term::Formula(formula, args)
         };
+        if !formula.result.words.is_empty() {
+            let index = self.terms.add(term, span);
+            return Some(self.lowered(Term::Word(formula, index), Type::TEXT, span));
+        }
         Some(self.of_bare(term, formula.result.dimension, span))
     }
 

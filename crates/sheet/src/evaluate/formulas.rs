@@ -163,6 +163,21 @@ impl Machine<'_> {
         }
     }
 
+    /// The word that a result stands for.
+    pub(super) fn word(&mut self, id: Id, formula: &'static Formula, index: Id) -> Value {
+        let index = self.number(index);
+        let mut words = (0_u16..).map(f64::from).zip(formula.result.words);
+        match words.find(|(at, _)| *at == index) {
+            Some((_, word)) => Value::Text((*word).into()),
+            None => {
+                if !index.is_nan() {
+                    self.fail(id, Code::NO_VALUE, format!("`{}` has no answer here", formula.name));
+                }
+                Value::Number(f64::NAN)
+            }
+        }
+    }
+
     /// The index of a text among the words of a choice.
     #[allow(clippy::cast_precision_loss)]
     pub(super) fn choice(&mut self, id: Id, formula: &'static Formula, place: u8, text: Id) -> f64 {

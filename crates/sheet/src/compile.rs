@@ -77,6 +77,17 @@ pub(crate) struct CellCode {
     /// Where `between` begins and ends, and what may be chosen.
     pub(crate) between: Option<(Id, Id)>,
     pub(crate) choose: Option<Id>,
+    /// How uncertain it is, for a known that is one number.
+    pub(crate) plus_minus: Option<PlusMinus>,
+}
+
+/// The uncertainty of a known as written.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct PlusMinus {
+    pub(crate) width: Id,
+    /// Whether it is a share of the value.
+    pub(crate) of_value: bool,
+    pub(crate) span: Span,
 }
 
 /// What a cell is in the sheet: its kind and its place among its like.
@@ -285,6 +296,7 @@ impl Compiler<'_> {
             sides: Vec::new(),
             between: None,
             choose: None,
+            plus_minus: None,
         });
         self.pending.push(pending);
     }

@@ -2,7 +2,7 @@
 
 mod amounts;
 mod formulas;
-mod roots;
+pub(crate) mod roots;
 mod series;
 mod solvers;
 

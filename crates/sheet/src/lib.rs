@@ -49,8 +49,9 @@ pub mod worksheet;
 
 pub use compile::language::{Word, language};
 pub use diagnostic::{Code, Diagnostic, Label, Severity, Shown, Source, Sources, Span};
+pub use evaluate::roots::{Zeros, zeros};
 pub use read::Loader;
-pub use sheet::{Answer, Cell, CellKind, Margin, Sheet, Trouble, Verdict, Wave};
+pub use sheet::{Answer, Cell, CellKind, Margin, Sheet, Spread, Trouble, Verdict, Wave};
 pub use show::{Style, bare_number};
 pub use templates::{Template, template, templates};
 pub use value::{Items, Scalar, Series, Type, Value};

@@ -3,11 +3,13 @@
 mod answer;
 mod cell;
 mod set;
+mod spread;
 
 pub use answer::Answer;
 pub use cell::{Cell, CellKind, Margin, Verdict};
+pub use spread::Spread;
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use forebay_units::{System, Unit};
 
@@ -59,6 +61,8 @@ pub struct Sheet {
     given: Given,
     /// Values that were set without compiling anew.
     set_values: HashMap<usize, (Value, Option<(String, Unit)>)>,
+    /// Those of them that came without a text.
+    bare: HashSet<usize>,
     files: HashMap<String, Result<String, String>>,
     /// Texts given from outside, by what they are for.
     outside: HashMap<String, u16>,
@@ -159,6 +163,7 @@ impl Sheet {
             by_name: HashMap::new(),
             given,
             set_values: HashMap::new(),
+            bare: HashSet::new(),
             files,
             outside: HashMap::new(),
         };
@@ -273,6 +278,16 @@ impl Sheet {
             && !(0..list.len()).any(|i| list.get(i).is_some_and(|v| near(&v, value)))
         {
             doubts.push(self.not_chosen(at, value));
+        }
+        if let Some(plus_minus) = code.plus_minus
+            && let Some(width) = machine.cell(plus_minus.width, code.slots).0.ok()
+            && width.as_number().is_some_and(|width| width < 0.0)
+        {
+            let message = format!("`plus_minus` of `{}` is negative", code.name);
+            doubts.push(
+                Diagnostic::new(Code::REFUSED, message, plus_minus.span)
+                    .help("write how far it may be off to either side, without a sign"),
+            );
         }
         doubts
     }

@@ -5,9 +5,9 @@ use forebay_units::{Dimension, Unit};
 use super::lower::{Lowered, Lowering};
 use super::names::{Names, Reads};
 use super::syntax::{Expression, Node};
-use super::{CellCode, Pending, operators, parse};
+use super::{CellCode, Pending, PlusMinus, operators, parse};
 use crate::diagnostic::{Code, Diagnostic};
-use crate::value::Type;
+use crate::value::{Scalar, Type};
 use crate::worksheet::Text;
 
 /// A known's value: a date or a bare text as it stands, anything else as a formula without names.
@@ -128,10 +128,23 @@ pub(super) fn known_extras(
         && let Some(spread) = read(lowering, plus_minus, false)
     {
         let own = value.ty.dimension().unwrap_or(Dimension::NONE).as_difference();
-        let share = spread.ty == Type::PLAIN;
-        let is_percent = typed_percent(lowering.sources.piece(plus_minus.span));
-        if !(share && is_percent) {
-            operators::want(lowering, spread, Type::number(own), "`plus_minus`");
+        let of_value =
+            spread.ty == Type::PLAIN && typed_percent(lowering.sources.piece(plus_minus.span));
+        if of_value && own == Dimension::TEMPERATURE_DIFFERENCE {
+            lowering.report(
+                Diagnostic::new(
+                    Code::WRONG_KIND,
+                    "a percentage of a temperature depends on where its scale begins",
+                    plus_minus.span,
+                )
+                .help("write it as a difference: `plus_minus: 0.5 K`"),
+            );
+            return;
+        }
+        let fits = of_value
+            || operators::want(lowering, spread, Type::number(own), "`plus_minus`").is_some();
+        if fits && matches!(value.ty, Type::One(Scalar::Number(_))) {
+            cell.plus_minus = Some(PlusMinus { width: spread.id, of_value, span: plus_minus.span });
         }
     }
 }

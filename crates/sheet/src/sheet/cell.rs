@@ -137,6 +137,9 @@ impl<'a> Cell<'a> {
     /// Its formula or value as written, on one line.
     #[must_use]
     pub fn formula(&self) -> String {
+        if self.sheet.bare.contains(&self.at) {
+            return self.shown();
+        }
         let text = match self.sheet.given.get(self.name()) {
             Some(given) => self.sheet.sources.piece(*given),
             None => self.sheet.sources.piece(self.code().text),

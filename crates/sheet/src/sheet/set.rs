@@ -10,7 +10,7 @@ use crate::compile::{self, Role};
 use crate::diagnostic::{Code, Diagnostic, Span};
 use crate::evaluate::Machine;
 use crate::graph::{Dirty, NOWHERE};
-use crate::value::{Type, Value};
+use crate::value::{Items, Scalar, Type, Value};
 
 /// A value that is ready to be set.
 pub(super) struct Prepared {
@@ -18,6 +18,8 @@ pub(super) struct Prepared {
     span: Span,
     value: Option<Value>,
     typed: Option<(String, Unit)>,
+    /// Whether it was given without a text.
+    bare: bool,
 }
 
 impl Sheet {
@@ -58,10 +60,69 @@ impl Sheet {
         Ok(self.take(ready))
     }
 
+    /// Sets several knowns to values at hand, as when rows of numbers are computed, and recomputes
+    /// once. Nothing is changed if one of them is refused.
+    ///
+    /// ```
+    /// use forebay_sheet::{Sheet, Value};
+    ///
+    /// let mut sheet = Sheet::open("forebay: 1\nknown:\n  bore: 200 mm\nwork:\n  twice: 2 * bore\n");
+    /// sheet.set_values(&[("bore", Value::Number(0.25))])?;
+    /// assert_eq!(sheet.cell("twice").unwrap().shown(), "0.5000 m");
+    /// assert!(sheet.set_values(&[("bore", Value::Truth(true))]).is_err());
+    /// # Ok::<(), Box<forebay_sheet::Diagnostic>>(())
+    /// ```
+    ///
+    /// # Errors
+    /// No such known, one whose type is not known, a value of another kind, or a number that is not
+    /// finite.
+    pub fn set_values(&mut self, values: &[(&str, Value)]) -> Result<Wave, Box<Diagnostic>> {
+        let mut ready = Vec::with_capacity(values.len());
+        for (name, value) in values {
+            let known = self.by_name.get(*name).copied().filter(|at| self.is_settable(*at));
+            let Some(at) = known else {
+                let span = self.scratch_text("value", name);
+                return Err(Box::new(self.no_such_known(name, span)));
+            };
+            let ty = self.compiled.cells[at].ty;
+            if !ty.is_some_and(|ty| suits(value, ty)) {
+                let kind = ty.map_or_else(|| "without a type".to_owned(), with_article);
+                let span = self.scratch_text("value", name);
+                let message = format!("`{name}` is {kind} and cannot become this value");
+                return Err(Box::new(Diagnostic::new(Code::WRONG_KIND, message, span)));
+            }
+            let span = self.compiled.cells[at].text;
+            ready.push(Prepared { at, span, value: Some(value.clone()), typed: None, bare: true });
+        }
+        Ok(self.take(ready))
+    }
+
+    /// The value that a text stands for as a value of this known, checked as [`Sheet::set`] checks
+    /// it; nothing is changed.
+    ///
+    /// # Errors
+    /// As [`Sheet::set`], and for a known that has no value yet, whose type is not known.
+    pub fn value_for(&mut self, name: &str, text: &str) -> Result<Value, Box<Diagnostic>> {
+        let span = self.scratch_text("value", text);
+        let prepared = self.prepared(name, span)?;
+        prepared.value.ok_or_else(|| {
+            let message = format!("`{name}` has no value yet, so that its type is not known");
+            Box::new(
+                Diagnostic::new(Code::WRONG_KIND, message, span).help("give it one in the sheet"),
+            )
+        })
+    }
+
     /// Takes over checked values and recomputes.
     fn take(&mut self, ready: Vec<Prepared>) -> Wave {
         for prepared in &ready {
-            self.given.insert(self.compiled.cells[prepared.at].name.clone(), prepared.span);
+            // A bare value has no text; the one in force before must not be shown for it.
+            if prepared.bare {
+                self.bare.insert(prepared.at);
+            } else {
+                self.bare.remove(&prepared.at);
+                self.given.insert(self.compiled.cells[prepared.at].name.clone(), prepared.span);
+            }
         }
         if ready.iter().any(|prepared| prepared.value.is_none()) {
             return self.compile_anew();
@@ -104,6 +165,13 @@ impl Sheet {
 
     /// A known that had no value gets one: types may follow from it, so all is compiled anew.
     fn compile_anew(&mut self) -> Wave {
+        let bare: Vec<(String, Value)> = self
+            .bare
+            .drain()
+            .filter_map(|at| {
+                Some((self.compiled.cells[at].name.clone(), self.set_values.get(&at)?.0.clone()))
+            })
+            .collect();
         let before: HashMap<String, Option<Value>> = self
             .compiled
             .cells
@@ -116,6 +184,11 @@ impl Sheet {
         self.compiled =
             compile::compile(&self.worksheet, &mut self.sources, &remembering, &self.given);
         self.start();
+        let bare: Vec<(&str, Value)> = bare.iter().map(|(n, v)| (n.as_str(), v.clone())).collect();
+        // They fitted before; should one not fit any more, the written value stands.
+        for one in bare {
+            let _ = self.set_values(&[one]);
+        }
         let order = self.compiled.graph.order.iter();
         let ran: Vec<String> =
             order.map(|cell| self.compiled.cells[*cell as usize].name.clone()).collect();
@@ -145,7 +218,9 @@ impl Sheet {
                 let (value, _) = machine.cell(lowered.id, slots);
                 match (self.compiled.cells[at].ty, value) {
                     (_, Err(fault)) => Err(Box::new(fault.diagnostic())),
-                    (None, Ok(_)) => Ok(Prepared { at, span, value: None, typed: None }),
+                    (None, Ok(_)) => {
+                        Ok(Prepared { at, span, value: None, typed: None, bare: false })
+                    }
                     (Some(ty), Ok(_)) if ty != lowered.ty => Err(Box::new(
                         Diagnostic::new(
                             Code::WRONG_DIMENSION,
@@ -158,7 +233,9 @@ impl Sheet {
                         )
                         .here(lowered.ty.to_string()),
                     )),
-                    (Some(_), Ok(value)) => Ok(Prepared { at, span, value: Some(value), typed }),
+                    (Some(_), Ok(value)) => {
+                        Ok(Prepared { at, span, value: Some(value), typed, bare: false })
+                    }
                 }
             }
             Err(mut diagnostics) => Err(Box::new(diagnostics.swap_remove(0))),
@@ -233,6 +310,21 @@ impl Sheet {
     }
 }
 
+/// Whether a value is one of this type.
+fn suits(value: &Value, ty: Type) -> bool {
+    match (ty, value) {
+        (Type::One(scalar), Value::Number(number)) => scalar.is_bare() && number.is_finite(),
+        (Type::One(scalar), Value::Money(_)) => scalar.is_money(),
+        (Type::One(Scalar::Truth), Value::Truth(_))
+        | (Type::One(Scalar::Text), Value::Text(_))
+        | (Type::One(Scalar::Date), Value::Date(_)) => true,
+        (Type::Series(scalar), Value::Series(series)) => {
+            scalar.is_bare() == matches!(series.items, Items::Numbers(_))
+        }
+        _ => false,
+    }
+}
+
 fn whole(source: u16, text: &str) -> Span {
     Span { source, start: 0, end: u32::try_from(text.len()).unwrap_or(u32::MAX) }
 }
@@ -244,5 +336,43 @@ fn with_article(ty: Type) -> String {
         "money" | "power" | "energy or torque" => name,
         _ if vowel => format!("an {name}"),
         _ => format!("a {name}"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use crate::{Sheet, Value};
+
+    #[test]
+    fn a_bare_value_is_shown_in_place_of_the_text_and_gives_way_to_one() {
+        let mut sheet = Sheet::open("forebay: 1\nknown:\n  a: 3 m\nwork:\n  b: 2 * a\n");
+        sheet.set_values(&[("a", Value::Number(4.0))]).unwrap();
+        assert_eq!(sheet.cell("a").unwrap().formula(), "4.000 m");
+        assert_eq!(sheet.cell("b").unwrap().shown(), "8.000 m");
+        sheet.set("a", "500 cm").unwrap();
+        assert_eq!(sheet.cell("a").unwrap().formula(), "500 cm");
+        assert_eq!(sheet.cell("b").unwrap().shown(), "10.00 m");
+    }
+
+    #[test]
+    fn a_bare_value_that_does_not_fit_is_refused_and_nothing_is_changed() {
+        let text =
+            "forebay: 1\ncurrency: EUR\nknown:\n  a: 3 m\n  c: 2.00 EUR\nwork:\n  b: 2 * a\n";
+        let mut sheet = Sheet::open(text);
+        for (name, value) in [
+            ("a", Value::Truth(true)),
+            ("a", Value::Number(f64::NAN)),
+            ("c", Value::Number(2.0)),
+            ("b", Value::Number(2.0)),
+            ("z", Value::Number(2.0)),
+        ] {
+            assert!(
+                sheet.set_values(&[("a", Value::Number(9.0)), (name, value)]).is_err(),
+                "{name}"
+            );
+        }
+        assert_eq!(sheet.cell("a").unwrap().shown(), "3 m");
+        assert!(sheet.value_for("a", "3 L").is_err());
+        assert_eq!(sheet.value_for("a", "30 cm").unwrap(), Value::Number(0.3));
     }
 }

@@ -352,7 +352,31 @@ impl Compiler<'_> {
             self.lower(cell as usize, &mut types);
         }
         self.out.graph = graph;
+        self.look_over_functions();
+        // A worksheet that is used several times says what is wrong with it once.
+        let mut told = std::collections::HashSet::new();
+        self.out.diagnostics.retain(|d| told.insert((d.code.name, d.span(), d.message.clone())));
         self.out
+    }
+
+    /// Looks into functions that no cell calls, and into branches that the interpreter has not
+    /// tried: what is wrong whatever the arguments are is told beforehand.
+    fn look_over_functions(&mut self) {
+        for scope in 0..self.out.scopes.len() {
+            let names = std::mem::take(&mut self.out.scopes[scope]);
+            for user in &names.functions {
+                let mut lowering = Lowering::new(
+                    &mut self.out.terms,
+                    &mut self.out.diagnostics,
+                    &names,
+                    &[],
+                    self.sources,
+                    &mut self.out.scripts,
+                );
+                lowering.look_over(&user.function, None);
+            }
+            self.out.scopes[scope] = names;
+        }
     }
 
     fn parse(&mut self) {

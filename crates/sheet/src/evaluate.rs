@@ -18,6 +18,10 @@ use formulas::warning;
 
 /// How many steps (turns of a loop, elements of a series, tries of a solver) one cell may take.
 pub(crate) const MOST_STEPS: u64 = 20_000_000;
+/// How many steps all cells of a sheet may take together in one recomputation.
+pub(crate) const MOST_STEPS_OF_SHEET: u64 = 40_000_000;
+/// A step of the interpreter takes as long as so many of our own.
+const SCRIPT_STEP: u64 = 5;
 /// The most arguments of a formula that are kept on the stack.
 const MOST_ARGUMENTS: usize = 16;
 
@@ -147,7 +151,11 @@ impl<'a> Machine<'a> {
             self.fail(
                 id,
                 Code::LIMIT,
-                format!("stopped after {} million steps", MOST_STEPS / 1_000_000),
+                format!(
+                    "stopped after {} million steps of this cell, or {} million of the whole sheet",
+                    MOST_STEPS / 1_000_000,
+                    MOST_STEPS_OF_SHEET / 1_000_000
+                ),
             );
         }
         self.steps = self.steps.saturating_sub(1);
@@ -191,7 +199,7 @@ impl<'a> Machine<'a> {
                 if power.is_finite() {
                     power
                 } else if base < 0.0 {
-                    self.fail(a, Code::NO_VALUE, "this is negative and has no broken power")
+                    self.fail(a, Code::NO_VALUE, "this is negative and has no fractional power")
                 } else {
                     self.fail(id, Code::NO_VALUE, "this power has no finite value")
                 }
@@ -493,7 +501,11 @@ impl<'a> Machine<'a> {
         if self.fault.is_some() || self.flow != Flow::On {
             return Value::Number(f64::NAN);
         }
-        match self.scripts.run(call, &arguments, &mut self.steps) {
+        let mut steps = self.steps / SCRIPT_STEP;
+        let given = steps;
+        let result = self.scripts.run(call, &arguments, &mut steps);
+        self.steps = self.steps.saturating_sub((given - steps) * SCRIPT_STEP);
+        match result {
             Ok((value, warnings)) => {
                 if self.watching {
                     self.script_warnings.extend(warnings);

@@ -15,7 +15,7 @@ use forebay_units::{System, Unit};
 
 use crate::compile::{self, CellCode, Compiled, Given};
 use crate::diagnostic::{Code, Diagnostic, Severity, Sources};
-use crate::evaluate::Machine;
+use crate::evaluate::{MOST_STEPS, MOST_STEPS_OF_SHEET, Machine};
 use crate::graph::NOWHERE;
 use crate::read::{self, Loader};
 use crate::show::Style;
@@ -64,6 +64,8 @@ pub struct Sheet {
     /// Those of them that came without a text.
     bare: HashSet<usize>,
     files: HashMap<String, Result<String, String>>,
+    /// What is left of the steps that one recomputation of the whole sheet may take.
+    steps_left: u64,
     /// Texts given from outside, by what they are for.
     outside: HashMap<String, u16>,
 }
@@ -165,6 +167,7 @@ impl Sheet {
             set_values: HashMap::new(),
             bare: HashSet::new(),
             files,
+            steps_left: MOST_STEPS_OF_SHEET,
             outside: HashMap::new(),
         };
         sheet.start();
@@ -189,6 +192,7 @@ impl Sheet {
                 self.states[at].trouble = Some(Trouble::Broken);
             }
         }
+        self.steps_left = MOST_STEPS_OF_SHEET;
         for cell in self.compiled.graph.order.clone() {
             self.compute(cell as usize);
         }
@@ -207,7 +211,11 @@ impl Sheet {
         let now = if !waits.is_empty() {
             Computed::without(Trouble::Waiting(waits), Vec::new())
         } else if let Some(root) = code.root {
-            self.run(at, root)
+            let mut steps = self.steps_left.min(MOST_STEPS);
+            let given = steps;
+            let now = self.run(at, root, &mut steps);
+            self.steps_left = self.steps_left.saturating_sub(given - steps);
+            now
         } else {
             Computed::without(Trouble::Broken, Vec::new())
         };
@@ -220,13 +228,13 @@ impl Sheet {
         changed
     }
 
-    fn run(&self, at: usize, root: u32) -> Computed {
+    fn run(&self, at: usize, root: u32, steps: &mut u64) -> Computed {
         let code = &self.compiled.cells[at];
         let mut machine =
             Machine::new(&self.compiled.terms, &self.values, &self.compiled.scripts, self.style());
         let (result, mut warnings) = match self.set_values.get(&at) {
             Some((value, _)) => (Ok(value.clone()), Vec::new()),
-            None => machine.cell(root, code.slots),
+            None => machine.counted(root, code.slots, steps),
         };
         let value = match result {
             Ok(value) => value,

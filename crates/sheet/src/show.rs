@@ -80,6 +80,8 @@ impl Style {
 
     fn number(&self, si: f64, ty: Type, unit: Option<&Unit>) -> String {
         let dimension = ty.dimension().unwrap_or(Dimension::NONE);
+        // Zero has no sign.
+        let si = si + 0.0;
         // A count is a count: `12`, not `12.00`.
         if dimension.is_plain()
             && si.fract() == 0.0

@@ -88,12 +88,16 @@ fn with_numbers(cell: Cell<'_>) -> Option<String> {
         let cell = sheet.cell_at(read);
         out.push_str(source.text.get(at..span.start as usize)?);
         let negative = matches!(cell.value(), Some(Value::Number(n)) if *n < 0.0);
+        // A power would otherwise seem to belong to the unit alone.
+        let behind = source.text.get(span.end as usize..code.text.end as usize)?.trim_start();
+        let brackets = negative || behind.starts_with('^') || behind.starts_with("**");
         let shown = match cell.value() {
             Some(Value::Series(_)) | None => cell.name().to_owned(),
             Some(Value::Text(text)) => format!("\"{text}\""),
+            Some(Value::Money(amount)) => exact_money(*amount, sheet),
             Some(_) => cell.shown(),
         };
-        if negative {
+        if brackets {
             out.push_str(&format!("({shown})"));
         } else {
             out.push_str(&shown);
@@ -102,4 +106,17 @@ fn with_numbers(cell: Cell<'_>) -> Option<String> {
     }
     out.push_str(source.text.get(at..code.text.end as usize)?);
     Some(out.split_whitespace().collect::<Vec<_>>().join(" "))
+}
+
+/// An amount with all its digits up to the sixth: what is shown rounded was not rounded.
+fn exact_money(amount: forebay_units::Decimal, sheet: &Sheet) -> String {
+    let currency = sheet.style().currency;
+    let digits = currency.map_or(2, |currency| u32::from(currency.minor_units()));
+    let exact = amount.round_dp(6).normalize();
+    let code = currency.map_or("", |currency| currency.code());
+    if exact.scale() <= digits {
+        format!("{exact:.0$} {code}", digits as usize)
+    } else {
+        format!("{exact} {code}")
+    }
 }

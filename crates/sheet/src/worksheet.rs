@@ -160,8 +160,10 @@ pub struct Table {
     pub name: Text,
     /// Its columns.
     pub columns: Vec<Column>,
-    /// Its rows, each as long as there are columns; `None` is a gap.
+    /// Its rows; `None` is a gap. Each is as long as there are columns, unless the table is broken.
     pub rows: Vec<Vec<Option<Text>>>,
+    /// Whether a row has been complained about, so that nothing may be computed from it.
+    pub broken: bool,
     /// A word about it.
     pub about: Option<String>,
     /// Which part it stands in.
@@ -197,6 +199,8 @@ pub struct Case {
     pub name: Text,
     /// Known and value.
     pub set: Vec<(Text, Text)>,
+    /// Whether a value could not be read, so that it must not be used half.
+    pub broken: bool,
 }
 
 impl Level {

@@ -402,6 +402,7 @@ const NAMES: &[(Dimension, &str)] = &[
     (Dimension::CAPACITANCE, "capacitance"),
     (Dimension::EMF_CONSTANT, "voltage per speed of rotation"),
     (Dimension::PRICE_OF_ENERGY, "price of energy"),
+    (Dimension::of(2, 1, -2, 0, 0, -1, 0), "energy per angle"),
 ];
 
 /// The name where there is one, else the base units.

@@ -75,12 +75,20 @@ pub(crate) static BUILTINS: &[Builtin] = &[
     row("mean", &["xs"], 1, "The mean of a series without gaps.", |l, a, s| {
         reduce(l, a, s, Reduction::Mean)
     }),
-    row("least", &["xs"], 1, "The least value of a series.", |l, a, s| {
-        reduce(l, a, s, Reduction::Least)
-    }),
-    row("greatest", &["xs"], 1, "The greatest value of a series.", |l, a, s| {
-        reduce(l, a, s, Reduction::Greatest)
-    }),
+    row(
+        "least",
+        &["xs"],
+        1,
+        "The least of the values that a series has; gaps are passed over.",
+        |l, a, s| reduce(l, a, s, Reduction::Least),
+    ),
+    row(
+        "greatest",
+        &["xs"],
+        1,
+        "The greatest of the values that a series has; gaps are passed over.",
+        |l, a, s| reduce(l, a, s, Reduction::Greatest),
+    ),
     row(
         "place_of_least",
         &["xs"],

@@ -34,11 +34,14 @@ impl Compiler<'_> {
         }
         if path.contains(name) {
             let ring = path.iter().chain([name]).cloned().collect::<Vec<_>>().join(" → ");
-            self.report(Diagnostic::new(
-                Code::CYCLE,
-                format!("worksheets use one another in a ring: {ring}"),
-                used.sheet.span,
-            ));
+            self.report(
+                Diagnostic::new(
+                    Code::CYCLE,
+                    format!("worksheets use one another in a ring: {ring}"),
+                    used.sheet.span,
+                )
+                .help("take one of the uses out"),
+            );
             return None;
         }
         let text = match self.loader.load(name) {

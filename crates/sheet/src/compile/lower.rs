@@ -36,6 +36,8 @@ pub(crate) struct Local {
     pub(crate) ty: Type,
     /// Money that a solver varies is held as a bare number.
     pub(crate) bare_money: bool,
+    /// Nothing is known of it: a parameter of a function that is looked over without a call.
+    pub(crate) unknown: bool,
     /// Where it got its type.
     pub(crate) span: Span,
 }
@@ -59,6 +61,9 @@ pub(crate) struct Lowering<'a> {
     pub(crate) loops: usize,
     first_term: usize,
     depth: usize,
+    /// Whether a function is looked over without a call, so that only what is wrong for every
+    /// argument is told.
+    pub(crate) looking: bool,
     /// Whether it has been told that this formula grows too large.
     grown: bool,
 }
@@ -88,6 +93,7 @@ impl<'a> Lowering<'a> {
             loops: 0,
             first_term,
             depth: 0,
+            looking: false,
             grown: false,
         }
     }
@@ -95,11 +101,16 @@ impl<'a> Lowering<'a> {
     /// Reports a mistake; inside a user's function with the call that led there. The same mistake
     /// at the same place is told once, however often the function is called.
     pub(crate) fn report(&mut self, diagnostic: Diagnostic) {
+        let for_any_argument =
+            [Code::UNLIKE, Code::ABSOLUTE, Code::WRONG_DIMENSION, Code::EXPONENT, Code::CURRENCY];
+        if self.looking && !for_any_argument.contains(&diagnostic.code) {
+            return;
+        }
         // One formula that grows too large does so at many places.
         if diagnostic.code == Code::TOO_DEEP && std::mem::replace(&mut self.grown, true) {
             return;
         }
-        let told = !self.inside.is_empty()
+        let told = (self.looking || !self.inside.is_empty())
             && self.diagnostics.iter().any(|d| {
                 d.code == diagnostic.code
                     && d.span() == diagnostic.span()
@@ -433,6 +444,7 @@ impl<'a> Lowering<'a> {
                 slot,
                 ty: *ty,
                 bare_money: *bare && ty.scalar().is_money(),
+                unknown: false,
                 span: word.span,
             });
         }

@@ -40,7 +40,11 @@ pub(crate) fn negate(low: &mut Lowering<'_>, of: Lowered, span: Span) -> Option<
             low.report(
                 Diagnostic::new(Code::ABSOLUTE, error.to_string(), span)
                     .here(format!("this is {}", described(of.ty)))
-                    .help("for a reading below zero write the sign with the number: `-5 degC`"),
+                    .help(if dimension == Dimension::TEMPERATURE {
+                        "for a reading below zero write the sign with the number: `-5 degC`"
+                    } else {
+                        "take the difference from another pressure, or use a gauge reading"
+                    }),
             );
             return None;
         }
@@ -392,7 +396,7 @@ fn advice(a: Dimension, b: Dimension) -> Option<String> {
                 .to_owned()
         } else if is(Dimension::ROTATION) && is(Dimension::FREQUENCY) {
             "a speed of rotation (`rpm`, `rad/s`) is not a frequency (`Hz`): use \
-             `generator_frequency(speed, poles)`, or multiply by `1 rev`"
+             `generator_frequency(speed, poles)`, or divide it by `1 rev`"
                 .to_owned()
         } else {
             "the two differ by an angle: multiply or divide by `1 rad` where that is meant"

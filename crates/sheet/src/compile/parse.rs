@@ -169,9 +169,17 @@ impl<'a> Parser<'a> {
                 Diagnostic::new(Code::UNSUPPORTED, "`switch` is not part of the language", span)
                     .help("use `if … { } else if … { } else { }`")
             }
-            _ => {
+            kind => {
                 let found = self.lexer.piece(span);
-                Diagnostic::new(Code::SYNTAX, format!("expected {wanted}, found `{found}`"), span)
+                let diagnostic = Diagnostic::new(
+                    Code::SYNTAX,
+                    format!("expected {wanted}, found `{found}`"),
+                    span,
+                );
+                match usual_slip(kind) {
+                    Some(help) => diagnostic.help(help),
+                    None => diagnostic,
+                }
             }
         }
     }
@@ -494,6 +502,23 @@ impl<'a> Parser<'a> {
             Expression::If(Box::new(condition), Box::new(then), otherwise.map(Box::new)),
         )
     }
+}
+
+/// What is usually meant where a token does not fit.
+fn usual_slip(found: TokenKind<'_>) -> Option<String> {
+    Some(match found {
+        TokenKind::Number(_) => {
+            "between two values stands an operator; write a sum as `1 ft + 6 in`".to_owned()
+        }
+        TokenKind::Word(word) if forebay_units::Unit::parse(word).is_ok() => format!(
+            "units are joined without spaces, by `*` or `/`, as in `N*m`; before a name stands an \
+             operator: `* {word}`"
+        ),
+        TokenKind::Word(word) => format!("before a name stands an operator: `* {word}`"),
+        TokenKind::Sign(",") => "decimals are written with a point: `1.5 m`".to_owned(),
+        TokenKind::Sign(".") => "write the 0 before the point: `0.5 m`".to_owned(),
+        _ => return None,
+    })
 }
 
 /// Words of the language, which cannot be names.

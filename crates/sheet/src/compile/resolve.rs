@@ -11,6 +11,9 @@ use crate::value::Type;
 impl Lowering<'_> {
     pub(super) fn name(&mut self, name: &str, span: Span) -> Option<Lowered> {
         if let Some(local) = self.locals.iter().rev().find(|local| local.name == name) {
+            if local.unknown {
+                return None;
+            }
             let (slot, ty, bare_money) = (local.slot, local.ty, local.bare_money);
             let lowered = self.lowered(Term::Local(slot), ty, span);
             return Some(if bare_money {

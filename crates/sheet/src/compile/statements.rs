@@ -4,7 +4,7 @@
 use super::calls::Given;
 use super::lower::{Local, Lowered, Lowering, described};
 use super::operators;
-use super::syntax::{Expression, Node, Operator, Statement, Word};
+use super::syntax::{Expression, Function, Node, Operator, Statement, Word};
 use crate::diagnostic::{Code, Diagnostic, Span};
 use crate::script::ScriptCall;
 use crate::term::{Id, Term};
@@ -86,11 +86,19 @@ impl Lowering<'_> {
         let mut gives = Gives::Nothing;
         let mut left = false;
         let count = statements.len();
+        // One statement that fails does not hide the mistakes in those behind it.
+        let mut failed = false;
         for (at, statement) in statements.iter().enumerate() {
-            let outcome = self.statement(statement, at + 1 == count)?;
+            let Some(outcome) = self.statement(statement, at + 1 == count) else {
+                failed = true;
+                continue;
+            };
             ids.push(outcome.id);
             gives = outcome.gives;
             left |= gives == Gives::Never;
+        }
+        if failed {
+            return None;
         }
         if left {
             gives = Gives::Never;
@@ -109,13 +117,17 @@ impl Lowering<'_> {
     fn statement(&mut self, statement: &Statement, last: bool) -> Option<Outcome> {
         match statement {
             Statement::Let(name, value) => {
-                let value = self.expression(value)?;
+                let Some(value) = self.expression(value) else {
+                    self.unknown_local(name);
+                    return None;
+                };
                 let slot = self.slot();
                 self.locals.push(Local {
                     name: name.text.clone(),
                     slot,
                     ty: value.ty,
                     bare_money: false,
+                    unknown: false,
                     span: value.span,
                 });
                 Some(self.nothing(Term::Assign(slot, value.id), name.span))
@@ -127,9 +139,11 @@ impl Lowering<'_> {
                 Some(if keep { outcome } else { Outcome { gives: Gives::Nothing, ..outcome } })
             }
             Statement::While(condition, body) => {
-                let condition = self.expression(condition)?;
-                let condition = operators::want(self, condition, Type::TRUTH, "a condition")?;
-                let body = self.body_of_loop(body)?;
+                let condition = self
+                    .expression(condition)
+                    .and_then(|c| operators::want(self, c, Type::TRUTH, "a condition"));
+                let body = self.body_of_loop(body);
+                let (condition, body) = (condition?, body?);
                 Some(self.nothing(Term::While(condition.id, body.id), condition.span))
             }
             Statement::Loop(body) => {
@@ -166,7 +180,7 @@ impl Lowering<'_> {
 
     fn return_statement(&mut self, span: Span, value: Option<&Node>) -> Option<Outcome> {
         let value = match value {
-            Some(value) if !self.inside.is_empty() => self.expression(value)?,
+            Some(value) if !self.inside.is_empty() || self.looking => self.expression(value)?,
             Some(_) => {
                 self.report(
                     Diagnostic::new(Code::SYNTAX, "`return` stands outside a function", span)
@@ -255,6 +269,10 @@ impl Lowering<'_> {
             );
             return None;
         };
+        if local.unknown {
+            self.expression(value);
+            return None;
+        }
         let mut value = self.expression(value)?;
         if let Some(operator) = operator {
             let before = self.lowered(Term::Local(local.slot), local.ty, target.span);
@@ -287,26 +305,72 @@ impl Lowering<'_> {
         outcome
     }
 
-    fn for_each(&mut self, name: &Word, over: &Node, body: &Node) -> Option<Outcome> {
-        let (ty, bounds) = if let Expression::Range(from, to) = &over.expression {
+    /// The type of a loop's variable, and the terms of its range or of its series twice.
+    fn what_for_runs_through(&mut self, over: &Node) -> Option<(Type, [Id; 2])> {
+        if let Expression::Range(from, to) = &over.expression {
             let (from, to) = (self.expression(from), self.expression(to));
             let from = operators::want(self, from?, Type::PLAIN, "the beginning of a range")?;
             let to = operators::want(self, to?, Type::PLAIN, "the end of a range")?;
-            (Type::PLAIN, [from.id, to.id])
-        } else {
-            let series = self.expression(over)?;
-            let Type::Series(scalar) = series.ty else {
-                self.report(
-                    Diagnostic::new(
-                        Code::WRONG_KIND,
-                        format!("`for` runs through a series, found {}", described(series.ty)),
-                        over.span,
-                    )
-                    .help("or through a range: `for i in 0..12 { … }`"),
-                );
-                return None;
-            };
-            (Type::One(scalar), [series.id, series.id])
+            return Some((Type::PLAIN, [from.id, to.id]));
+        }
+        let series = self.expression(over)?;
+        let Type::Series(scalar) = series.ty else {
+            self.report(
+                Diagnostic::new(
+                    Code::WRONG_KIND,
+                    format!("`for` runs through a series, found {}", described(series.ty)),
+                    over.span,
+                )
+                .help("or through a range: `for i in 0..12 { … }`"),
+            );
+            return None;
+        };
+        Some((Type::One(scalar), [series.id, series.id]))
+    }
+
+    /// A variable of which nothing is known, so that what reads it is not called a mistake.
+    fn unknown_local(&mut self, name: &Word) {
+        let slot = self.slot();
+        self.locals.push(Local {
+            name: name.text.clone(),
+            slot,
+            ty: Type::PLAIN,
+            bare_money: false,
+            unknown: true,
+            span: name.span,
+        });
+    }
+
+    /// Looks over a function without running it: what is wrong in it for arguments of these types
+    /// is told, or what is wrong for all arguments where none are given. Nothing is kept of it.
+    pub(crate) fn look_over(&mut self, function: &Function, types: Option<&[Type]>) {
+        let mark = self.terms.mark();
+        let outer_locals = std::mem::take(&mut self.locals);
+        let outer_returns = std::mem::take(&mut self.returns);
+        let outer_loops = std::mem::take(&mut self.loops);
+        let outer_looking = std::mem::replace(&mut self.looking, true);
+        for (at, parameter) in function.parameters.iter().enumerate() {
+            self.unknown_local(parameter);
+            if let (Some(ty), Some(local)) =
+                (types.and_then(|types| types.get(at)), self.locals.last_mut())
+            {
+                (local.ty, local.unknown) = (*ty, false);
+            }
+        }
+        self.function_body(&function.body);
+        self.looking = outer_looking;
+        self.locals = outer_locals;
+        self.returns = outer_returns;
+        self.loops = outer_loops;
+        self.terms.back_to(mark);
+    }
+
+    fn for_each(&mut self, name: &Word, over: &Node, body: &Node) -> Option<Outcome> {
+        let Some((ty, bounds)) = self.what_for_runs_through(over) else {
+            self.unknown_local(name);
+            self.body_of_loop(body);
+            self.locals.pop();
+            return None;
         };
         let slot = self.slot();
         self.locals.push(Local {
@@ -314,6 +378,7 @@ impl Lowering<'_> {
             slot,
             ty,
             bare_money: false,
+            unknown: false,
             span: over.span,
         });
         let body = self.body_of_loop(body);
@@ -344,6 +409,10 @@ impl Lowering<'_> {
         let arguments: Vec<Option<Lowered>> =
             bound.into_iter().flatten().map(|node| self.expression(node)).collect();
         let arguments: Vec<Lowered> = arguments.into_iter().collect::<Option<_>>()?;
+        if self.looking {
+            // What it gives depends on what it is given.
+            return None;
+        }
         if user.interpreted {
             return self.script_call(index, &arguments, span);
         }
@@ -367,6 +436,7 @@ impl Lowering<'_> {
                 slot,
                 ty: argument.ty,
                 bare_money: false,
+                unknown: false,
                 span: parameter.span,
             });
         }
@@ -399,7 +469,16 @@ impl Lowering<'_> {
     /// against what comes out at every run.
     fn script_call(&mut self, index: u32, arguments: &[Lowered], span: Span) -> Option<Lowered> {
         let types: Vec<Type> = arguments.iter().map(|a| a.ty).collect();
-        let function = &self.names.functions.get(index as usize)?.function;
+        let names = self.names;
+        let function = &names.functions.get(index as usize)?.function;
+        // The interpreter sees only the branches that it takes; units are checked in all of them.
+        let told = self.diagnostics.len();
+        self.inside.push((index, span));
+        self.look_over(function, Some(&types));
+        self.inside.pop();
+        if self.diagnostics.len() > told {
+            return None;
+        }
         let result = match self.scripts.result_type(self.names.module, function, &types) {
             Ok(result) => result,
             Err(fault) => {

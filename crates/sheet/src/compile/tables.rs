@@ -15,7 +15,8 @@ impl Compiler<'_> {
     /// Takes in the tables of a sheet; one with a broken column is left out.
     pub(super) fn tables(&mut self, worksheet: &Worksheet, names: &mut Names) {
         for table in &worksheet.tables {
-            let definition = match self.table(table, names) {
+            let columns = self.table(table, names).filter(|_| !table.broken);
+            let definition = match columns {
                 Some(columns) => {
                     names.tables.push(TableColumns { name: table.name.text.clone(), columns });
                     Definition::Table
@@ -179,9 +180,8 @@ impl Compiler<'_> {
         match Quantity::parse(words) {
             Ok(quantity) if quantity.dimension() == unit.dimension() => Some(quantity.si()),
             Ok(quantity) => {
-                let found = format!("{words}`, a {}", quantity.dimension());
-                let found = found.trim_end_matches('`');
-                self.report(self.bad_cell(column, text.span, found, &wanted));
+                let found = format!("{words}, of {}", quantity.dimension());
+                self.report(self.bad_cell(column, text.span, &found, &wanted));
                 None
             }
             Err(error) => {

@@ -13,11 +13,15 @@ use crate::worksheet::Text;
 /// A known's value: a date or a bare text as it stands, anything else as a formula without names.
 pub(super) fn value_node(source: &str, text: &Text, names: &Names) -> Result<Node, Diagnostic> {
     let words = text.text.trim();
+    // Truths are shown as yes and no, and read so too.
+    if matches!(words, "yes" | "no") {
+        return Ok(leaf_of(text, Expression::Truth(words == "yes")));
+    }
     if words.is_empty() {
         return Err(Diagnostic::new(Code::SYNTAX, "a value is expected here", text.span)
             .help("write it behind the colon: `bore: 150 mm`"));
     }
-    let leaf = |expression| Node { span: text.span, depth: 1, grouped: false, expression };
+    let leaf = |expression| leaf_of(text, expression);
     if words.parse::<jiff::civil::Date>().is_ok() {
         return Ok(leaf(Expression::Date(words.to_owned())));
     }
@@ -45,6 +49,10 @@ pub(super) fn value_node(source: &str, text: &Text, names: &Names) -> Result<Nod
         .help("move it to `work`"));
     }
     Ok(leaf(Expression::Text(words.to_owned())))
+}
+
+fn leaf_of(text: &Text, expression: Expression) -> Node {
+    Node { span: text.span, depth: 1, grouped: false, expression }
 }
 
 /// In a list of a known, words that name nothing are texts: `choose: [copper, aluminium]`.

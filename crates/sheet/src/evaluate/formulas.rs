@@ -26,6 +26,7 @@ impl Machine<'_> {
         if self.fault.is_some() || self.flow != Flow::On {
             return f64::NAN;
         }
+        self.steps = self.steps.saturating_sub(1);
         for (at, (parameter, number)) in formula.parameters.iter().zip(numbers).enumerate() {
             if !parameter.must.holds(*number) {
                 return self.refuse(formula, at, ids[at], numbers);
@@ -135,6 +136,8 @@ impl Machine<'_> {
         if self.fault.is_some() || self.flow != Flow::On {
             return None;
         }
+        let elements: usize = owned.iter().filter_map(Value::as_series).map(Series::len).sum();
+        self.steps = self.steps.saturating_sub(1 + elements as u64);
         let texts: Vec<Vec<&str>> = owned.iter().map(texts_of).collect();
         let arguments: Vec<Argument<'_>> = owned
             .iter()

@@ -187,6 +187,10 @@ impl Machine<'_> {
             self.gap(series, place);
             return NO_VALUE;
         }
+        if let Items::Numbers(numbers) = &all.items {
+            let total = numbers.iter().fold(0.0, |sum, number| sum + number.abs());
+            self.finite(id, total);
+        }
         let items = match &all.items {
             Items::Numbers(numbers) => {
                 let mut sum = 0.0;

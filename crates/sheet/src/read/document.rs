@@ -34,6 +34,8 @@ pub(super) struct Reader<'r> {
     checks: HashMap<String, Span>,
     /// Whether the sheet is of a later version, whose keys are not all known here.
     later: bool,
+    /// Whether a row of the table being read has been complained about.
+    pub(super) broken_rows: bool,
 }
 
 impl<'r> Reader<'r> {
@@ -57,6 +59,7 @@ impl<'r> Reader<'r> {
             lost: Vec::new(),
             checks: HashMap::new(),
             later: false,
+            broken_rows: false,
         }
     }
 

@@ -219,7 +219,12 @@ impl Reader<'_> {
                 for key in entries {
                     match key.key.text.as_str() {
                         "sheet" => sheet = Some(self.word(key, "the name of a sheet")),
-                        "set" => set = self.settings(key),
+                        "set" => {
+                            set = {
+                                let (set, sound) = self.settings(key);
+                                sound.then_some(set)
+                            }
+                        }
                         _ => self.unknown_key(key, names::USE),
                     }
                 }
@@ -244,14 +249,13 @@ impl Reader<'_> {
             if self.bad_name(&entry.key) {
                 continue;
             }
-            if let Some(set) = self.settings(entry) {
-                self.sheet.cases.push(Case { name: entry.key.clone(), set });
-            }
+            let (set, sound) = self.settings(entry);
+            self.sheet.cases.push(Case { name: entry.key.clone(), set, broken: !sound });
         }
     }
 
-    /// Names with values; nothing where one of them is broken, so that none is half set.
-    fn settings(&mut self, entry: &Entry) -> Option<Vec<(Text, Text)>> {
+    /// Names with values, and whether all of them could be read.
+    fn settings(&mut self, entry: &Entry) -> (Vec<(Text, Text)>, bool) {
         match &entry.value.kind {
             Kind::Mapping { entries, doubled, .. } => {
                 let mut set = Vec::with_capacity(entries.len());
@@ -262,12 +266,12 @@ impl Reader<'_> {
                         None => sound = false,
                     }
                 }
-                sound.then_some(set)
+                (set, sound)
             }
-            _ if entry.value.is_absent() => Some(Vec::new()),
+            _ if entry.value.is_absent() => (Vec::new(), true),
             _ => {
                 self.wrong_shape(&entry.value, "names with values, such as `{ bore: 237.6 mm }`");
-                None
+                (Vec::new(), false)
             }
         }
     }

@@ -22,6 +22,7 @@ impl Reader<'_> {
                 continue;
             }
             match self.table(entry) {
+                // One with a broken row too: the rest of its rows is looked at all the same.
                 Some(table) => self.sheet.tables.push(table),
                 None => self.lose(&entry.key),
             }
@@ -71,6 +72,7 @@ impl Reader<'_> {
             name: entry.key.clone(),
             columns: columns?,
             rows: rows?,
+            broken: std::mem::take(&mut self.broken_rows),
             about,
             part: self.part,
         })
@@ -143,7 +145,8 @@ impl Reader<'_> {
         if let Some(diagnostic) = lengths.rest(entry.key.span) {
             self.report(diagnostic);
         }
-        (sound && lengths.wrong == 0).then_some(rows)
+        self.broken_rows |= !sound || lengths.wrong > 0;
+        Some(rows)
     }
 
     /// Comma separated values below the key, or in a file beside the sheet.
@@ -244,7 +247,8 @@ impl Reader<'_> {
         if let Some(diagnostic) = lengths.rest(asked) {
             self.report(diagnostic);
         }
-        (lengths.wrong == 0).then_some(rows)
+        self.broken_rows |= lengths.wrong > 0;
+        Some(rows)
     }
 }
 

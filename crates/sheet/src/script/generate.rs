@@ -159,6 +159,7 @@ impl<'a> Generator<'a> {
             slot: 0,
             ty: Type::PLAIN,
             bare_money: false,
+            unknown: false,
             span,
         }));
         match lower(&mut lowering) {

@@ -193,7 +193,13 @@ impl<'a> Cell<'a> {
         {
             let space = if *unit == Unit::ONE { "" } else { " " };
             let symbol = if *unit == Unit::ONE { "" } else { unit.symbol() };
-            if ty.dimension() != Some(Dimension::MONEY) {
+            // An amount with more digits than its coins is shown as it was written.
+            let written_out = self.sheet.style().currency.is_some_and(|currency| {
+                number
+                    .split_once('.')
+                    .is_some_and(|(_, digits)| digits.len() > usize::from(currency.minor_units()))
+            });
+            if ty.dimension() != Some(Dimension::MONEY) || written_out {
                 return format!("{number}{space}{symbol}");
             }
         }

@@ -8,7 +8,7 @@ use super::{Remembering, Sheet, Trouble, Wave};
 use crate::compile::outside::{FromOutside, formula_from_outside};
 use crate::compile::{self, Role};
 use crate::diagnostic::{Code, Diagnostic, Span};
-use crate::evaluate::Machine;
+use crate::evaluate::{MOST_STEPS_OF_SHEET, Machine};
 use crate::graph::{Dirty, NOWHERE};
 use crate::value::{Items, Scalar, Type, Value};
 
@@ -125,8 +125,11 @@ impl Sheet {
             }
         }
         if ready.iter().any(|prepared| prepared.value.is_none()) {
-            return self.compile_anew();
+            let set: Vec<String> =
+                ready.iter().map(|p| self.compiled.cells[p.at].name.clone()).collect();
+            return self.compile_anew(&set);
         }
+        self.steps_left = MOST_STEPS_OF_SHEET;
         let mut dirty = Dirty::new(self.compiled.graph.order.len());
         let mut wave = Wave::default();
         for prepared in ready {
@@ -163,8 +166,9 @@ impl Sheet {
         }
     }
 
-    /// A known that had no value gets one: types may follow from it, so all is compiled anew.
-    fn compile_anew(&mut self) -> Wave {
+    /// A known that had no value gets one: types may follow from it, so all is compiled anew. What
+    /// is told is what depends on it, as ever.
+    fn compile_anew(&mut self, set: &[String]) -> Wave {
         let bare: Vec<(String, Value)> = self
             .bare
             .drain()
@@ -189,13 +193,27 @@ impl Sheet {
         for one in bare {
             let _ = self.set_values(&[one]);
         }
-        let order = self.compiled.graph.order.iter();
-        let ran: Vec<String> =
-            order.map(|cell| self.compiled.cells[*cell as usize].name.clone()).collect();
+        let known: Vec<usize> =
+            set.iter().filter_map(|name| self.by_name.get(name).copied()).collect();
+        let mut dirty = Dirty::new(self.compiled.graph.order.len());
+        for at in &known {
+            self.mark_dependants(*at, &mut dirty);
+        }
+        let mut ran = Vec::new();
+        let mut place = 0;
+        while let Some(next) = dirty.take_from(place) {
+            place = next;
+            let at = self.compiled.graph.order[next as usize] as usize;
+            self.mark_dependants(at, &mut dirty);
+            if matches!(self.states[at].trouble, None | Some(Trouble::Failed(_))) {
+                ran.push(self.compiled.cells[at].name.clone());
+            }
+        }
         let value_of =
             |name: &String| self.by_name.get(name).and_then(|at| self.values[*at].clone());
-        let changed = ran
+        let changed = set
             .iter()
+            .chain(&ran)
             .filter(|name| before.get(*name).is_none_or(|value| *value != value_of(name)))
             .cloned()
             .collect();
@@ -262,7 +280,10 @@ impl Sheet {
             .known
             .iter()
             .map(|known| known.name.text.as_str())
-            .min_by_key(|known| strsim::damerau_levenshtein(known, name));
+            .map(|known| (strsim::damerau_levenshtein(known, name), known))
+            .filter(|(distance, known)| *distance <= (known.len().min(name.len()) + 1) / 3)
+            .min()
+            .map(|(_, known)| known);
         let diagnostic =
             Diagnostic::new(Code::UNKNOWN_NAME, format!("there is no known `{name}`"), span);
         match nearest {
@@ -304,6 +325,12 @@ impl Sheet {
                 diagnostic.help(format!("its cases are {}", all.join(", ")))
             }));
         };
+        if case.broken {
+            let message = format!("the case `{name}` holds a value that could not be read");
+            return Err(Box::new(
+                Diagnostic::new(Code::WRONG_SHAPE, message, case.name.span).help("mend it first"),
+            ));
+        }
         let ready: Result<Vec<Prepared>, Box<Diagnostic>> =
             case.set.iter().map(|(name, value)| self.prepared(&name.text, value.span)).collect();
         Ok(self.take(ready?))

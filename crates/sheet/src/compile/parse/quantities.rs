@@ -12,6 +12,14 @@ impl Parser<'_> {
         let start = self.token.span;
         let text = written.replace('_', "");
         let rest = self.lexer.rest();
+        if let Some(date) = date_at(written, rest) {
+            let end = start.end as usize + date.len() - written.len();
+            self.lexer.skip(date.len() - written.len());
+            self.advance()?;
+            let span = self.lexer.span(start.start as usize, end);
+            self.last_end = span.end;
+            return self.node(span, 0, Expression::Date(date));
+        }
         let blanks = rest.len() - rest.trim_start_matches(' ').len();
         let tail = &rest[blanks..];
         let tail_at = self.lexer.at() + blanks;
@@ -128,7 +136,13 @@ impl Parser<'_> {
             return Ok(());
         }
         let following = after.trim_start();
-        let right = &following[..word_length(following).max(1)];
+        // A name, or up to the end of what stands in brackets, or one sign of any script.
+        let length = match word_length(following) {
+            0 if following.starts_with('(') => following.find(')').map_or(1, |end| end + 1),
+            0 => following.chars().next().map_or(0, char::len_utf8),
+            length => length,
+        };
+        let right = &following[..length];
         Err(Diagnostic::new(
             Code::TWO_READINGS,
             format!("`{written} % {right}` can be read in two ways"),
@@ -138,6 +152,18 @@ impl Parser<'_> {
             "write `({written}) % {right}` for the remainder, or `{written} % * {right}` for a percentage"
         )))
     }
+}
+
+/// `2025-03-01` written in one piece is a date, not a calculation.
+fn date_at(written: &str, rest: &str) -> Option<String> {
+    let tail = rest.get(..6)?;
+    let shape = tail.bytes().enumerate().all(|(at, byte)| match at {
+        0 | 3 => byte == b'-',
+        _ => byte.is_ascii_digit(),
+    });
+    let ends = !rest[6..].starts_with(|c: char| c.is_alphanumeric() || c == '_' || c == '.');
+    (written.len() == 4 && written.bytes().all(|b| b.is_ascii_digit()) && shape && ends)
+        .then(|| format!("{written}{tail}"))
 }
 
 /// Says what is wrong with a unit, at its place.

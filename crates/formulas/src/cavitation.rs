@@ -20,14 +20,14 @@ const MARGIN: &str = "The limit itself, without a margin: published critical val
     1.5 apart, air pressure drops by some 3 % with the weather, and pitting starts before the \
     efficiency drops. The maker's curve and setting come first (IEC 60609 for pitting).";
 
-const FITS: &str = "Published fits disagree by 10 % (Kaplan) to a factor of 1.5 (Francis): compute \
+pub(crate) const FITS: &str = "Published fits disagree by 10 % (Kaplan) to a factor of 1.5 (Francis): compute \
     with each, and take the maker's curve where there is one.";
 
-const DE_SIERVO: f64 = 0.0;
-const MOODY: f64 = 1.0;
-const USBR: f64 = 2.0;
+pub(crate) const DE_SIERVO: f64 = 0.0;
+pub(crate) const MOODY: f64 = 1.0;
+pub(crate) const USBR: f64 = 2.0;
 
-const SPECIFIC_SPEED: Parameter =
+pub(crate) const SPECIFIC_SPEED: Parameter =
     Parameter::new("specific_speed", Dimension::NONE, "n_s in rpm, kW and m").positive();
 
 const AIR_PRESSURE: Parameter =
@@ -255,7 +255,7 @@ static FORMULAS: &[Formula] = &[
     },
 ];
 
-fn thoma_critical_kaplan(specific_speed: f64, method: f64) -> f64 {
+pub(crate) fn thoma_critical_kaplan(specific_speed: f64, method: f64) -> f64 {
     if method == MOODY {
         0.28 + (specific_speed / 380.78).powi(3) / 7.5
     } else {
@@ -263,7 +263,7 @@ fn thoma_critical_kaplan(specific_speed: f64, method: f64) -> f64 {
     }
 }
 
-fn thoma_critical_francis(specific_speed: f64, method: f64) -> f64 {
+pub(crate) fn thoma_critical_francis(specific_speed: f64, method: f64) -> f64 {
     if method == MOODY {
         0.625 * (specific_speed / 380.78).powi(2)
     } else if method == USBR {

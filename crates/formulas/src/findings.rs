@@ -1,10 +1,11 @@
 //! Finding out what is really happening: from gauges, volts and amps back to flow, loss and
-//! efficiency, each held against what was planned.
+//! efficiency, each held against what was planned, and to the likeliest cause.
 
 use std::f64::consts::PI;
 
 use forebay_units::Dimension;
 
+use crate::causes::LIKELIEST_CAUSE;
 use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Range, Source, Subject};
 use crate::pipes::circle_area;
 use crate::sources::{BERNOULLI, COLEBROOK, DEFINITION};
@@ -13,7 +14,8 @@ use crate::usual::{DENSITY, GRAVITY, SHARE_ABOVE_ZERO};
 /// The subject.
 pub(crate) static SUBJECT: Subject = Subject {
     name: "findings",
-    about: "From gauges, volts and amps back to flow, head lost and efficiency.",
+    about: "From gauges, volts and amps back to flow, head lost and efficiency, and the likeliest \
+        cause.",
     formulas: FORMULAS,
 };
 
@@ -412,6 +414,7 @@ static FORMULAS: &[Formula] = &[
             power / planned_power * (planned_head / head).powf(1.5)
         }),
     },
+    LIKELIEST_CAUSE,
 ];
 
 fn head_loss_from_gauges(p1: f64, p2: f64, fall: f64, q: f64, d1: f64, d2: f64, rho: f64) -> f64 {

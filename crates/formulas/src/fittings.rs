@@ -2,7 +2,11 @@
 
 use forebay_units::Dimension;
 
-use crate::formula::{Body, Check, Formula, Kind, Limit, Output, Parameter, Source, Subject};
+use crate::diffusers;
+use crate::formula::{
+    Body, Check, Formula, Kind, Limit, Output, Parameter, Range, Source, Subject,
+};
+use crate::miller_diffuser;
 use crate::sources::{BERNOULLI, CRANE};
 use crate::usual::RADIAN;
 
@@ -15,13 +19,13 @@ pub(crate) static SUBJECT: Subject = Subject {
 
 const FLUIDS: &str = "Crane TP-410 by the reference library fluids 1.3.1";
 
-const BORE_IN: Parameter =
+pub(crate) const BORE_IN: Parameter =
     Parameter::new("bore_in", Dimension::LENGTH, "bore before the change").positive();
 
-const BORE_OUT: Parameter =
+pub(crate) const BORE_OUT: Parameter =
     Parameter::new("bore_out", Dimension::LENGTH, "bore after the change").positive();
 
-const WIDENS: Limit = Limit { says: "bore_in ≤ bore_out", holds: |a| a[0] <= a[1] };
+pub(crate) const WIDENS: Limit = Limit { says: "bore_in ≤ bore_out", holds: |a| a[0] <= a[1] };
 
 const NARROWS: Limit = Limit { says: "bore_out ≤ bore_in", holds: |a| a[1] <= a[0] };
 
@@ -48,6 +52,148 @@ pub(crate) const FITTINGS: &[&str] = &[
 ];
 const FITTING_RATIOS: [f64; 13] =
     [8.0, 3.0, 45.0, 50.0, 100.0, 75.0, 420.0, 30.0, 16.0, 14.0, 60.0, 20.0, 60.0];
+
+pub(crate) const CONES: &str = "Published methods give 0.016 to 0.53 for one 6° cone: treat the \
+    figure as a guess with a wide band. swamee exceeds the sudden widening itself and may belong to \
+    another velocity: the library that has it doubts it.";
+
+pub(crate) const CONE_ANGLE: Parameter =
+    Parameter::new("angle", Dimension::ANGLE, "full angle of the cone")
+        .within(0.0, std::f64::consts::PI)
+        .valid(0.02, std::f64::consts::FRAC_PI_4);
+
+pub(crate) const CONE_FRICTION: Parameter = Parameter::new(
+    "friction_factor",
+    Dimension::NONE,
+    "of the cone's wall (Darcy), for hooper, idelchik and rennels; 0.02 unless given",
+)
+.not_negative()
+.valid(0.008, 0.05)
+.or(0.02);
+
+const DIFFUSER_CHECKS: &[Check] = &[
+    Check {
+        arguments: &[("bore_in", "0.2 m"), ("bore_out", "0.3 m"), ("angle", "6 deg")],
+        expected: "0.04199799",
+        tolerance: 1e-6,
+        source: FLUIDS,
+    },
+    Check {
+        arguments: &[
+            ("bore_in", "0.25 m"),
+            ("bore_out", "0.4 m"),
+            ("angle", "12 deg"),
+            ("method", "hooper"),
+            ("friction_factor", "0.018"),
+        ],
+        expected: "0.10237323",
+        tolerance: 1e-6,
+        source: "Hooper 1988 by the reference library fluids 1.3.1",
+    },
+    Check {
+        arguments: &[
+            ("bore_in", "0.25 m"),
+            ("bore_out", "0.4 m"),
+            ("angle", "12 deg"),
+            ("method", "idelchik"),
+            ("friction_factor", "0.018"),
+        ],
+        expected: "0.0920",
+        tolerance: 0.05,
+        source: "Idelchik's table by the reference library fluids 1.3.1",
+    },
+    Check {
+        arguments: &[
+            ("bore_in", "0.2 m"),
+            ("bore_out", "0.45 m"),
+            ("angle", "40 deg"),
+            ("method", "idelchik"),
+        ],
+        expected: "0.605",
+        tolerance: 0.05,
+        source: "Idelchik's table by the reference library fluids 1.3.1",
+    },
+    Check {
+        arguments: &[
+            ("bore_in", "0.2 m"),
+            ("bore_out", "0.3 m"),
+            ("angle", "6 deg"),
+            ("method", "miller"),
+        ],
+        expected: "0.0158249",
+        tolerance: 1e-5,
+        source: "Miller's chart by the reference library fluids 1.3.1",
+    },
+    Check {
+        arguments: &[
+            ("bore_in", "0.2 m"),
+            ("bore_out", "0.35 m"),
+            ("angle", "30 deg"),
+            ("method", "miller"),
+        ],
+        expected: "0.3124298",
+        tolerance: 1e-6,
+        source: "Miller's chart by the reference library fluids 1.3.1",
+    },
+    Check {
+        arguments: &[
+            ("bore_in", "0.25 m"),
+            ("bore_out", "0.4 m"),
+            ("angle", "12 deg"),
+            ("method", "rennels"),
+            ("friction_factor", "0.018"),
+        ],
+        expected: "0.07803821",
+        tolerance: 1e-6,
+        source: "Rennels & Hudson 2012 by the reference library fluids 1.3.1",
+    },
+    Check {
+        arguments: &[
+            ("bore_in", "0.2 m"),
+            ("bore_out", "0.45 m"),
+            ("angle", "40 deg"),
+            ("method", "rennels"),
+            ("friction_factor", "0.02"),
+        ],
+        expected: "0.63238119",
+        tolerance: 1e-6,
+        source: "Rennels & Hudson 2012 by the reference library fluids 1.3.1",
+    },
+    Check {
+        arguments: &[
+            ("bore_in", "0.2 m"),
+            ("bore_out", "0.35 m"),
+            ("angle", "30 deg"),
+            ("method", "rennels"),
+            ("friction_factor", "0.02"),
+        ],
+        expected: "0.36962215",
+        tolerance: 1e-6,
+        source: "Rennels & Hudson 2012 by the reference library fluids 1.3.1",
+    },
+    Check {
+        arguments: &[
+            ("bore_in", "0.2 m"),
+            ("bore_out", "0.3 m"),
+            ("angle", "6 deg"),
+            ("method", "swamee"),
+        ],
+        expected: "0.53092923",
+        tolerance: 1e-6,
+        source: "Swamee & Sharma 2008 by the reference library fluids 1.3.1",
+    },
+    Check {
+        arguments: &[
+            ("bore_in", "0.25 m"),
+            ("bore_out", "0.4 m"),
+            ("angle", "12 deg"),
+            ("method", "gibson"),
+        ],
+        expected: "0.0832173678",
+        tolerance: 1e-8,
+        source: "Gibson 1910 (equation from memory), by arithmetic apart from this code",
+    },
+];
 
 static FORMULAS: &[Formula] = &[
     Formula {
@@ -146,30 +292,52 @@ static FORMULAS: &[Formula] = &[
     },
     Formula {
         name: "diffuser_loss_coefficient",
-        summary: "Loss of a cone that widens gradually, on the velocity before it.",
-        equation: "K = 2.6 sin(α/2) (1 − (D₁/D₂)²)²; above 45° the sudden widening",
+        summary: "Loss of a cone that widens gradually, on the velocity before it; \
+            diffuser_loss_coefficient_band gives it by every method.",
+        equation: "K = s (1 − β²)² + w, β = D₁/D₂, w = f (1 − β⁴)/(8 sin(α/2)); crane: s = 2.6 \
+                   sin(α/2), above 45° 1, w = 0; hooper: 1 + 0.8 f times that; gibson: s = 3.5 \
+                   tan^1.22(α/2) from 0.135 to 1.2, w = 0; idelchik: s = 3.2 tan^1.25(α/2) up to \
+                   1.15; rennels: s = 8.3 tan^1.75(α/2) up to 20°, then 1.366 √sin(2 (α − 15°)) \
+                   − 0.17 up to 60°, less above β 0.5; miller: his chart; swamee: K = (0.25 α⁻³ (1 \
+                   + 0.6 r^−1.67 (π − α)/α)^(0.533 r − 2.6))^−½, r = 1/β",
         parameters: &[
             BORE_IN,
             BORE_OUT,
-            Parameter::new("angle", Dimension::ANGLE, "full angle of the cone")
-                .within(0.0, std::f64::consts::PI)
-                .valid(0.02, std::f64::consts::FRAC_PI_4),
+            CONE_ANGLE,
+            Parameter::of_kind(
+                "method",
+                Kind::Choice(diffusers::METHODS),
+                "whose method; Crane unless given",
+            )
+            .or(0.0),
+            CONE_FRICTION,
         ],
         result: Output::new(Dimension::NONE),
-        limits: &[WIDENS],
-        caution: Some(
-            "Six published methods give 0.016 to 0.53 for one 6° cone: treat the figure as a \
-             guess with a wide band.",
+        limits: &[
+            WIDENS,
+            Limit {
+                says: "an angle from 7.5° to 35° for gibson",
+                holds: |a| {
+                    let angles = Range::between(7.5_f64.to_radians(), 35_f64.to_radians());
+                    a[3].round() != diffusers::GIBSON || angles.holds(a[2])
+                },
+            },
+            Limit {
+                says: "areas of 1.1 to 4 and a length of 0.1 to 20 inlet radii for miller",
+                holds: |a| a[3].round() != diffusers::MILLER || on_the_chart(a[0], a[1], a[2]),
+            },
+        ],
+        caution: Some(CONES),
+        source: Source::library(
+            CRANE,
+            "gradual enlargement. By the library fluids 1.3.1 too: Hooper 1988; Miller, Internal \
+             Flow Systems, 1990; Rennels & Hudson, Pipe Flow, 2012; Swamee & Sharma, Design of \
+             Water Supply Pipe Networks, 2008. From memory: Gibson 1910; Idelchik, Handbook of \
+             Hydraulic Resistance, whose table it follows within 5 %",
         ),
-        source: Source::library(CRANE, "gradual enlargement"),
         hides: RADIAN,
-        checks: &[Check {
-            arguments: &[("bore_in", "0.2 m"), ("bore_out", "0.3 m"), ("angle", "6 deg")],
-            expected: "0.04199799",
-            tolerance: 1e-6,
-            source: FLUIDS,
-        }],
-        body: Body::Three(diffuser),
+        checks: DIFFUSER_CHECKS,
+        body: Body::Five(diffusers::diffuser),
     },
     Formula {
         name: "friction_factor_fully_rough",
@@ -249,10 +417,10 @@ pub(crate) fn contraction(d1: f64, d2: f64) -> f64 {
     if d2 > d1 { f64::NAN } else { 0.5 * (1.0 - (d2 / d1).powi(2)) }
 }
 
-fn diffuser(d1: f64, d2: f64, alpha: f64) -> f64 {
-    let sudden = expansion(d1, d2);
-    // 2.6 sin(22.5°) is 0.995: at 45° the two meet.
-    sudden * (2.6 * (alpha / 2.0).sin()).min(1.0)
+fn on_the_chart(d1: f64, d2: f64, alpha: f64) -> bool {
+    let (length, ratio) = miller_diffuser::shape(d1, d2, alpha);
+    let inside = |(from, to): (f64, f64), value| Range::between(from, to).holds(value);
+    inside(miller_diffuser::LENGTHS, length) && inside(miller_diffuser::AREA_RATIOS, ratio)
 }
 
 fn fully_rough(d: f64) -> f64 {

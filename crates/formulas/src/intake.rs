@@ -17,7 +17,11 @@ pub(crate) static SUBJECT: Subject = Subject {
 /// s/m^½, in which Gordon's coefficient is given.
 const GORDON_COEFFICIENT: Dimension = Dimension::of(-1, 0, 2, 0, 0, 0, 0).halved();
 
-const VORTEX: &str = "Take the largest of the rules that apply, at the lowest pond level. Less \
+/// Gordon's coefficients of 0.3 and 0.4 s/ft^½ in s/m^½: straight and from the side.
+pub(crate) const GORDON_STRAIGHT: f64 = 0.3 / 0.552_086_949_673_690_4;
+pub(crate) const GORDON_LATERAL: f64 = 0.4 / 0.552_086_949_673_690_4;
+
+pub(crate) const VORTEX: &str = "Take the largest of the rules that apply, at the lowest pond level. Less \
     draws air, and an intake without rack or with little water over it can hold a swimmer fast: \
     barrier, rack and signs as local rules ask.";
 
@@ -54,7 +58,7 @@ static FORMULAS: &[Formula] = &[
             )
             .positive()
             .valid(0.5, 0.8)
-            .or(0.3 / 0.552_086_949_673_690_4),
+            .or(GORDON_STRAIGHT),
         ],
         result: Output::new(Dimension::LENGTH),
         limits: &[],
@@ -265,11 +269,11 @@ static FORMULAS: &[Formula] = &[
     },
 ];
 
-fn gordon(v: f64, d: f64, c: f64) -> f64 {
+pub(crate) fn gordon(v: f64, d: f64, c: f64) -> f64 {
     c * v * d.sqrt()
 }
 
-fn hydraulic_institute(v: f64, d: f64, g: f64) -> f64 {
+pub(crate) fn hydraulic_institute(v: f64, d: f64, g: f64) -> f64 {
     d * (1.0 + 2.3 * v / (g * d).sqrt())
 }
 

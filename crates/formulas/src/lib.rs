@@ -36,6 +36,7 @@
 //!
 //! Figures for planning: no result is a design release.
 
+mod bands;
 mod batteries;
 mod belts;
 mod bills;
@@ -43,11 +44,13 @@ mod bracketed;
 mod cables;
 mod call;
 mod cash_flows;
+mod causes;
 mod cavitation;
 mod conductors;
 mod curve;
 mod cycling;
 mod dc_bus;
+mod diffusers;
 mod draft_tube;
 mod duration;
 mod electrical;
@@ -66,6 +69,7 @@ mod line_fittings;
 mod line_pieces;
 mod line_pressure;
 mod mechanics;
+mod miller_diffuser;
 mod money;
 mod operating;
 mod oval_pipes;

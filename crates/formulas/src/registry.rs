@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 
 use crate::formula::{Formula, Subject};
 use crate::{
-    batteries, belts, bills, cables, cash_flows, cavitation, conductors, cycling, dc_bus,
+    bands, batteries, belts, bills, cables, cash_flows, cavitation, conductors, cycling, dc_bus,
     draft_tube, duration, electrical, findings, fittings, hydrology, intake, inverters, level_pool,
     line, line_pressure, mechanics, money, operating, oval_pipes, pipe_sizes, pipe_strength, pipes,
     pond, pond_balance, pond_shape, priming, rack_upkeep, rating, runners, self_use, several_units,
@@ -47,6 +47,7 @@ pub static SUBJECTS: &[&Subject] = &[
     &operating::SUBJECT,
     &several_units::SUBJECT,
     &cavitation::SUBJECT,
+    &bands::SUBJECT,
     &electrical::SUBJECT,
     &belts::SUBJECT,
     &dc_bus::SUBJECT,

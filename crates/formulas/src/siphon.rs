@@ -43,6 +43,17 @@ const HEAD_LOSS: Parameter = Parameter::new(
 pub(crate) const CLEARING: &[&str] =
     &["largest", "kalinske_bliss", "kalinske_slope", "wisner", "wallingford"];
 
+pub(crate) const CLEARING_SLOPE: Parameter = Parameter::new(
+    "slope",
+    Dimension::NONE,
+    "fall of the pipe in the direction of flow over its horizontal run, tan θ",
+)
+.not_negative()
+.valid(0.0, 1.0);
+
+pub(crate) const DISAGREE: &str = "Three literatures disagree: take the upper end of the band, which is not \
+    a promise. It counts in each reach that falls; in one that rises, pockets move by themselves.";
+
 static FORMULAS: &[Formula] = &[
     Formula {
         name: "crest_pressure",
@@ -216,13 +227,7 @@ static FORMULAS: &[Formula] = &[
                    wisner 0.825 + 0.25 √sin θ; wallingford 1.1 (0.56 √sin θ + 0.61); largest of all",
         parameters: &[
             Parameter::new("bore", Dimension::LENGTH, "inside diameter of the pipe").positive(),
-            Parameter::new(
-                "slope",
-                Dimension::NONE,
-                "fall of the pipe in the direction of flow over its horizontal run, tan θ",
-            )
-            .not_negative()
-            .valid(0.0, 1.0),
+            CLEARING_SLOPE,
             Parameter::of_kind(
                 "method",
                 Kind::Choice(CLEARING),
@@ -236,10 +241,7 @@ static FORMULAS: &[Formula] = &[
             says: "a slope up to 0.414 (22.5°) for wallingford",
             holds: |a| !(a[2] == 0.0 || a[2] == 4.0) || a[1] <= 0.4143,
         }],
-        caution: Some(
-            "Three literatures disagree: this is the upper end of a band, not a promise. It counts \
-             in each reach that falls; in one that rises, pockets move by themselves.",
-        ),
+        caution: Some(DISAGREE),
         source: Source::read(
             WISNER,
             "as quoted from Sanks, Pumping Station Design; the other three and HR Wallingford's 0.61 \

@@ -112,6 +112,12 @@ fn reproduce(formula: &Formula, check: &Check) -> Result<(), String> {
         return reproduce_series(formula, check, &given);
     }
     let outcome = formula.call(&given).map_err(|error| error.to_string())?;
+    if !formula.result.words.is_empty() {
+        let index = outcome.value.si();
+        let found = (0_u16..).map(f64::from).zip(formula.result.words).find(|(at, _)| *at == index);
+        let word = found.map(|(_, word)| *word);
+        return if word == Some(check.expected) { Ok(()) } else { Err(format!("finds {word:?}")) };
+    }
     let expected = quantity(check.expected);
     if outcome.value.dimension() != expected.dimension() {
         return Err(format!(

@@ -66,7 +66,12 @@ pub fn formula_page(formula: &Formula, options: &Options) -> String {
         (si, us) if us.is_empty() || si == us => format!(", read in {si}"),
         (si, us) => format!(", read in {si} or {us}"),
     };
-    page.line(2, &format!("{}{units}", formula.result.dimension));
+    if formula.result.words.is_empty() {
+        let series = if formula.result.series { "series of " } else { "" };
+        page.line(2, &format!("{series}{}{units}", formula.result.dimension));
+    } else {
+        page.paragraph(2, &format!("one of \"{}\"", formula.result.words.join("\", \"")));
+    }
     let limits: Vec<&str> = formula.limits.iter().map(|limit| limit.says).collect();
     if !limits.is_empty() {
         page.heading("Vouched for where");
@@ -128,7 +133,11 @@ pub fn example(formula: &Formula, check: &Check) -> (String, Option<Currency>) {
                 Some(Kind::Choice(_)) => format!("{name} = \"{text}\""),
                 Some(Kind::Series(_)) => format!("{name} = {}", series(text)),
                 Some(Kind::Texts) => format!("{name} = [{}]", quoted(text)),
-                _ => format!("{name} = {text}"),
+                // A unit that begins with 1 is none in a formula, where `0.06 1` are two values.
+                _ => match text.split_once(" 1/") {
+                    Some((number, unit)) => format!("{name} = {number} {unit}^-1"),
+                    None => format!("{name} = {text}"),
+                },
             }
         })
         .collect();
@@ -270,6 +279,7 @@ fn worked(call: &str, currency: Option<Currency>, check: &Check) -> Option<Strin
 #[cfg(test)]
 mod tests {
     use forebay_formulas::all;
+    use forebay_sheet::{Items, Value};
 
     use super::*;
 
@@ -281,17 +291,42 @@ mod tests {
                 let head = currency.map_or(String::new(), |c| format!("currency: {}\n", c.code()));
                 let mut sheet = Sheet::open(&format!("forebay: 1\n{head}"));
                 let answer = sheet.eval(&call).unwrap_or_else(|why| panic!("{call}: {why:?}"));
-                let (expected, unit) = number_and_unit(check.expected).unwrap();
-                let expected = unit.to_si(expected);
-                let found = answer.value.as_number().unwrap();
-                // A temperature's tolerance counts from the true zero, as the library's own test.
-                let off = (found - expected).abs();
-                assert!(
-                    off <= check.tolerance * expected.abs() + f64::MIN_POSITIVE,
-                    "{call} gives {found}, printed {expected}"
-                );
+                let Some(expected) = numbers(check.expected) else {
+                    // A word.
+                    assert_eq!(answer.shown(None).unwrap(), check.expected, "{call}");
+                    continue;
+                };
+                let found = match &answer.value {
+                    Value::Series(series) => match &series.items {
+                        Items::Numbers(items) => items.clone(),
+                        Items::Values(items) => {
+                            items.iter().map(|i| i.as_ref().unwrap().as_number().unwrap()).collect()
+                        }
+                    },
+                    value => vec![value.as_number().unwrap()],
+                };
+                assert_eq!(found.len(), expected.len(), "{call}");
+                for (found, expected) in found.iter().zip(expected) {
+                    // A temperature's tolerance counts from the true zero, as the library's own test.
+                    let off = (found - expected).abs();
+                    assert!(
+                        off <= check.tolerance * expected.abs() + f64::MIN_POSITIVE,
+                        "{call} gives {found}, printed {expected}"
+                    );
+                }
             }
         }
+    }
+
+    /// The printed value, or those of `[3, 4] m`, in coherent SI; nothing for a word.
+    fn numbers(text: &str) -> Option<Vec<f64>> {
+        let in_si = |(number, unit): (f64, Unit)| unit.to_si(number);
+        let Some((items, unit)) = text.strip_prefix('[').and_then(|rest| rest.split_once(']'))
+        else {
+            return number_and_unit(text).ok().map(|found| vec![in_si(found)]);
+        };
+        let item = |item: &str| number_and_unit(format!("{item} {unit}").trim()).ok().map(in_si);
+        items.split(',').map(item).collect()
     }
 
     #[test]

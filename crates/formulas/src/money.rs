@@ -241,8 +241,7 @@ static FORMULAS: &[Formula] = &[
                 "yearly_saving",
                 Kind::Yearly(Dimension::MONEY),
                 "saved in one year, less what the year costs",
-            )
-            .positive(),
+            ),
         ],
         result: Output::new(Dimension::TIME).shown_in("yr", "yr"),
         limits: &[],
@@ -263,7 +262,7 @@ static FORMULAS: &[Formula] = &[
                 source: "the same, with the saving as a rate",
             },
         ],
-        body: Body::Two(simple_payback),
+        body: Body::Series(simple_payback),
     },
     Formula {
         name: "payback",
@@ -397,8 +396,14 @@ fn real_rate(rate: f64, inflation: f64) -> f64 {
     (1.0 + rate) / (1.0 + inflation) - 1.0
 }
 
-fn simple_payback(cost: f64, yearly_saving: f64) -> f64 {
-    cost / yearly_saving * YEAR
+fn simple_payback(arguments: &[Argument<'_>]) -> Result<f64, Refusal> {
+    let &[Argument::Number(cost), Argument::Number(yearly_saving)] = arguments else {
+        return Err(Refusal("cost, yearly_saving: expected numbers".to_owned()));
+    };
+    if yearly_saving <= 0.0 {
+        return Err(Refusal("never pays back: nothing is saved in a year".to_owned()));
+    }
+    Ok(cost / yearly_saving * YEAR)
 }
 
 fn payback(arguments: &[Argument<'_>]) -> Result<f64, Refusal> {
@@ -429,7 +434,7 @@ fn recovery(flows: impl Iterator<Item = f64>) -> Result<f64, Refusal> {
         }
         years += 1.0;
     }
-    Err(Refusal("flows: never pay back: their sum stays below zero".to_owned()))
+    Err(Refusal("never pays back: the sum of the flows stays below zero".to_owned()))
 }
 
 fn levelised_cost(cost: f64, yearly_cost: f64, yearly_energy: f64, rate: f64, years: f64) -> f64 {

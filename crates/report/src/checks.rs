@@ -118,33 +118,12 @@ fn one(page: &mut Page, cell: Cell<'_>) {
         page.paragraph(COLUMN, otherwise);
     }
     if let Some(caution) = &check.caution {
-        let caution = if verdict == Verdict::Holds { first_sentence(caution) } else { caution };
         page.hanging(COLUMN, "Caution:", COLUMN + 9, caution);
     }
 }
 
 fn one_side(margin: &Margin<'_>) -> String {
     format!("{} {} {}", margin.left_text, margin.comparison, margin.right_text)
-}
-
-/// A caution in short: its first sentence. `forebay working` shows the whole.
-fn first_sentence(text: &str) -> &str {
-    let text = text.trim();
-    // A point inside a number or an abbreviation such as `e.g.` ends no sentence.
-    let mut from = 0;
-    while let Some(found) = text[from..].find(". ") {
-        let end = from + found + 1;
-        let next = text[end..].trim_start().chars().next();
-        let long_word = text[..end - 1]
-            .rsplit(|c: char| c.is_whitespace() || c == '.')
-            .next()
-            .is_some_and(|word| word.chars().count() > 2);
-        if long_word && next.is_some_and(char::is_uppercase) {
-            return &text[..end];
-        }
-        from = end;
-    }
-    text
 }
 
 #[cfg(test)]
@@ -180,7 +159,7 @@ check:
   holds    water_is_calm (care)
              speed < 2 m/s
              1.400 m/s against 2.000 m/s, 0.6000 m/s to spare
-           Caution: Mind the draft.
+           Caution: Mind the draft. It is cold.
   unknown  told (care)
              worse > 1 m
              waits for worse
@@ -188,12 +167,5 @@ check:
 3 checks: 1 holds, 1 fails (stop), 1 unknown
 ",
         );
-    }
-
-    #[test]
-    fn sentences_end_where_they_end() {
-        assert_eq!(first_sentence("Mind 2.5 m of lift. Ask."), "Mind 2.5 m of lift.");
-        assert_eq!(first_sentence("Ask, e.g. The Office. Soon."), "Ask, e.g. The Office.");
-        assert_eq!(first_sentence("One only"), "One only");
     }
 }

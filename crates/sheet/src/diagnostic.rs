@@ -200,6 +200,9 @@ codes! {
     REFUSED = "refused", Error,
         "A formula means nothing for this argument.",
         "Correct the argument.";
+    NEVER = "never", Warning,
+        "The answer is that it never happens.",
+        "Nothing to mend in the sheet: it is a result.";
     NO_ROOT = "no-root", Error,
         "No zero, or no single one, lies between the two bounds.",
         "Move the bounds; plot the two sides to see where they meet.";

@@ -160,7 +160,9 @@ impl Machine<'_> {
                 Some((result, dates))
             }
             Err(refusal) => {
-                self.fail(id, Code::REFUSED, format!("`{}`: {}", formula.name, refusal.0));
+                // "never" is a result, and no mistake of the sheet.
+                let code = if refusal.0.starts_with("never") { Code::NEVER } else { Code::REFUSED };
+                self.fail(id, code, format!("`{}`: {}", formula.name, refusal.0));
                 None
             }
         }

@@ -1,0 +1,123 @@
+//! What somebody who tried to break the chain once succeeded with; each stays mended.
+
+use forebay_sheet::worksheet::Level;
+use forebay_sheet::{Sheet, Verdict};
+
+/// The codes of a sheet's diagnostics, in the order of the file.
+fn codes(body: &str) -> Vec<&'static str> {
+    let sheet = Sheet::open(&format!("forebay: 1\n{body}"));
+    sheet.diagnostics().iter().map(|d| d.code.name).collect()
+}
+
+#[test]
+fn a_letter_of_another_script_behind_a_percentage_is_met_with_words() {
+    assert_eq!(codes("work:\n  a: 80 % äußere\n"), ["two-readings"]);
+    assert_eq!(codes("work:\n  a: 80 % é\n  b: 2 m\n"), ["two-readings"]);
+}
+
+#[test]
+fn units_are_checked_in_functions_that_nobody_calls() {
+    for body in ["2 m + 3 L", "if x > 1 { 1 m } else { 2 kg }", "let a = 2 m; a < 3 L"] {
+        let text = format!("functions: |\n  fn f(x) {{ {body} }}\nwork:\n  a: 1\n");
+        assert_eq!(codes(&text), ["unlike"], "{body}");
+    }
+}
+
+#[test]
+fn units_are_checked_in_branches_that_the_interpreter_does_not_take() {
+    for (body, call) in [
+        ("if x > 100 m { x + 5 L } else if x > 50 m { f(x / 2) } else { x }", "f(3 m)"),
+        ("let a = []; if x > 100 { a.push(1 m + 2 L); } a.push(1 m); count(a)", "f(3)"),
+    ] {
+        let text = format!("functions: |\n  fn f(x) {{ {body} }}\nwork:\n  a: {call}\n");
+        assert_eq!(codes(&text), ["unlike"], "{body}");
+    }
+    // What depends on the argument is no mistake until it is called so.
+    let fine = "functions: |\n  fn f(x, y) { let t = 0 m; for a in x { t += a; } if y > 2 { t } else { t / 2 } }\nwork:\n  a: f([1 m], 3)\n";
+    assert_eq!(codes(fine), [""; 0]);
+}
+
+#[test]
+fn endless_cells_share_one_budget() {
+    let mut text = String::from(
+        "functions: |\n  fn h(x) { let y = x; while true { y += 1; } y }\nwork:\n  sound: 2 m\n",
+    );
+    for cell in 0..200 {
+        text.push_str(&format!("  a{cell}: h({cell})\n"));
+    }
+    let begun = std::time::Instant::now();
+    assert_eq!(codes(&text), ["limit"; 200]);
+    // A debug build on a busy machine takes a few seconds for the budget of one sheet.
+    assert!(begun.elapsed().as_secs() < 60, "{:?}", begun.elapsed());
+}
+
+#[test]
+fn all_faults_of_tables_and_cases_come_in_one_run() {
+    let text = "known:\n  flow: 80 L/s\ntables:\n  t:\n    columns: { a: m, b: L/s }\n    rows: [[2], [x, 4], [2 ft, 4 m]]\ncases:\n  worse: { flo: 80 L/s, flow: }\n";
+    let mut found = codes(text);
+    found.sort_unstable();
+    assert_eq!(found, ["missing-key", "short-row", "table-cell", "table-cell", "unknown-name"]);
+}
+
+#[test]
+fn a_date_in_a_formula_is_a_date() {
+    let mut sheet = Sheet::open("forebay: 1\n");
+    let days = sheet.eval("2026-01-05 - 2026-01-01").unwrap();
+    assert_eq!(days.shown(None).unwrap(), "4.000 d");
+    assert_eq!(sheet.eval("2026 - 01 - 05").unwrap().shown(None).unwrap(), "2020");
+}
+
+#[test]
+fn a_broken_known_that_is_set_runs_its_dependants() {
+    let mut sheet =
+        Sheet::open("forebay: 1\nknown:\n  a: 5 gal\n  b: 2 m\nwork:\n  c: a + b\n  d: b * 2\n");
+    let wave = sheet.set("a", "3 m").unwrap();
+    assert_eq!(wave.ran, ["c"]);
+    assert_eq!(wave.changed, ["a", "c"]);
+}
+
+#[test]
+fn numbers_put_in_are_the_formula_that_was_computed() {
+    let sheet = Sheet::open(
+        "forebay: 1\nknown:\n  r: 2 ohm\n  i: 8 A\n  share: 50 %\nwork:\n  p: r * i^2\n  q: share ^ 2\n",
+    );
+    let put_in = |name| sheet.working(name, 0).unwrap()[0].with_numbers.clone().unwrap();
+    assert_eq!(put_in("p"), "2 ohm * (8 A)^2");
+    assert_eq!(put_in("q"), "(50 %) ^ 2");
+}
+
+#[test]
+fn a_series_that_grows_beyond_all_numbers_is_refused() {
+    assert_eq!(codes("work:\n  xs: \"[1e308, 1e308]\"\n  a: running_sum(xs)\n"), ["no-value"]);
+}
+
+#[test]
+fn the_embedded_site_does_not_run_on_an_empty_brook() {
+    let text = forebay_sheet::templates()[0].text;
+    let mut sheet = Sheet::open(text);
+    assert_eq!(sheet.gravest_failure(), None);
+    sheet.set("stream", "0 L/s").unwrap();
+    assert_eq!(sheet.gravest_failure(), Some(Level::Stop));
+    assert_eq!(sheet.cell("run_today").unwrap().shown(), "0 %");
+    let keeps = sheet.cell("brook_keeps_its_water").unwrap();
+    assert_eq!(keeps.verdict(), Verdict::Fails);
+}
+
+#[test]
+fn the_embedded_site_answers_what_is_asked_of_it() {
+    let mut sheet = Sheet::open(forebay_sheet::templates()[0].text);
+    for (name, value) in [
+        ("design_flow", "200 L/s"),
+        ("upkeep", "5000 EUR"),
+        ("mouth_level", "210 m"),
+        ("certified", "no"),
+    ] {
+        let mut changed = Sheet::open(forebay_sheet::templates()[0].text);
+        changed.set(name, value).unwrap();
+        assert!(!changed.has_errors(), "{name}: {:?}", changed.diagnostics());
+    }
+    for case in ["dry_spell", "high_water", "warm_and_low"] {
+        sheet.use_case(case).unwrap();
+        assert!(!sheet.has_errors(), "{case}: {:?}", sheet.diagnostics());
+    }
+}

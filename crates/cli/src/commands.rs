@@ -5,7 +5,9 @@ mod eval;
 mod formulas;
 mod new;
 mod run;
+mod study;
 mod units;
+mod vary;
 mod working;
 
 use std::process::ExitCode;
@@ -27,6 +29,7 @@ pub(crate) enum Command {
     Formulas(formulas::Arguments),
     Units(units::Arguments),
     New(new::Arguments),
+    Vary(vary::Arguments),
 }
 
 /// Carries a command out.
@@ -39,6 +42,7 @@ pub(crate) fn run(command: &Command, console: &mut Console) -> Result<ExitCode, 
         Command::Formulas(arguments) => formulas::run(arguments, console),
         Command::Units(arguments) => units::run(arguments, console),
         Command::New(arguments) => new::run(arguments, console),
+        Command::Vary(arguments) => vary::run(arguments, console),
     }
 }
 

@@ -4,7 +4,7 @@ use std::env;
 use std::ffi::OsStr;
 use std::io::{self, ErrorKind, IsTerminal as _, Write as _};
 
-use forebay_report::{Options, visible};
+use forebay_report::{Letters, Options, visible};
 use terminal_size::{Width, terminal_size_of};
 
 use crate::refusal::Refusal;
@@ -65,6 +65,11 @@ impl Console {
             }
             Err(error) => Err(Refusal::new(format!("the result cannot be written: {error}"))),
         }
+    }
+
+    /// The letters that drawings on the standard output may use.
+    pub(crate) fn letters(&self) -> Letters {
+        if self.errors.unicode { Letters::Unicode } else { Letters::Ascii }
     }
 
     /// Whether the reader of the standard output has gone.

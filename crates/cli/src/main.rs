@@ -5,6 +5,7 @@ mod console;
 mod diagnostics;
 mod excerpt;
 mod fault;
+mod long_work;
 mod nearest;
 mod opening;
 mod refusal;

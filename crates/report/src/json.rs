@@ -243,7 +243,7 @@ fn series_json(series: &Series, unit: Option<&Unit>) -> (Json, Json) {
     }
 }
 
-fn plain(value: &Value) -> Json {
+pub(crate) fn plain(value: &Value) -> Json {
     match value {
         Value::Number(si) => number(*si),
         // Exact: a text, because readers take JSON numbers for floating point.
@@ -260,7 +260,7 @@ fn json_in(si: f64, unit: Option<&Unit>) -> Json {
 }
 
 /// In the unit, to fifteen digits: the way to SI and back leaves a trace in the last one.
-fn in_unit(si: f64, unit: &Unit) -> f64 {
+pub(crate) fn in_unit(si: f64, unit: &Unit) -> f64 {
     let value = unit.from_si(si);
     format!("{value:.14e}").parse().unwrap_or(value)
 }

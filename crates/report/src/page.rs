@@ -137,6 +137,31 @@ impl Page {
         }
     }
 
+    /// How many columns a line may take.
+    pub(crate) fn width(&self) -> usize {
+        self.options.width
+    }
+
+    /// A line whose fields are aligned already, and a remark behind it or, where there is no room,
+    /// under it.
+    pub(crate) fn aligned(&mut self, indent: usize, fields: &str, remark: &str) {
+        let fields = visible(fields);
+        let remark = one_line(remark);
+        self.spaces(indent);
+        self.out.push_str(&fields);
+        let at = indent + width(&fields);
+        if !remark.is_empty() && at + 2 + width(&remark) <= self.options.width {
+            self.out.push_str("  ");
+            self.out.push_str(&remark);
+            self.end_line();
+            return;
+        }
+        self.end_line();
+        if !remark.is_empty() {
+            self.paragraph(indent + 4, &remark);
+        }
+    }
+
     /// Rows of values: names, numbers with their points of the unit under one another, tolerances,
     /// remarks.
     pub(crate) fn rows(&mut self, indent: usize, rows: &[Row]) {

@@ -11,5 +11,6 @@ mod new;
 mod outputs;
 mod running;
 mod terminal;
+mod vary;
 mod watch;
 mod working;

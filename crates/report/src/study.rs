@@ -1,0 +1,36 @@
+//! What studies of a sheet gave, in each form: one file per form.
+
+mod csv;
+mod json;
+mod plot;
+mod table;
+mod text;
+
+pub use csv::{csv_fields, vary_csv};
+pub use json::vary_json;
+pub use plot::Letters;
+pub use text::vary::vary_text;
+
+use forebay_sheet::{Style, Value, bare_number};
+use forebay_study::Column;
+
+/// The head of a column: `bore [mm]`, without brackets where there is no unit.
+pub(crate) fn head(column: &Column) -> String {
+    match &column.unit {
+        Some(unit) if !unit.symbol().is_empty() && unit.symbol() != "1" => {
+            format!("{} [{}]", column.name, unit.symbol())
+        }
+        _ => column.name.clone(),
+    }
+}
+
+/// A value in its column, for reading: a bare number with the digits that matter.
+pub(crate) fn in_column(value: &Value, column: &Column, style: Style) -> String {
+    if let (Value::Number(si), Some(unit)) = (value, &column.unit)
+        && *unit != forebay_units::Unit::ONE
+        && let Some(number) = bare_number(*si, unit)
+    {
+        return number;
+    }
+    style.value(value, column.ty, column.unit.as_ref())
+}

@@ -174,6 +174,39 @@ const DIFFUSER_CHECKS: &[Check] = &[
     Check {
         arguments: &[
             ("bore_in", "0.2 m"),
+            ("bore_out", "0.5 m"),
+            ("angle", "100 deg"),
+            ("method", "rennels"),
+        ],
+        expected: "0.74348946",
+        tolerance: 1e-6,
+        source: "Rennels & Hudson 2012 by the reference library fluids 1.3.1",
+    },
+    Check {
+        arguments: &[
+            ("bore_in", "0.2 m"),
+            ("bore_out", "0.3 m"),
+            ("angle", "100 deg"),
+            ("method", "rennels"),
+        ],
+        expected: "0.33627467",
+        tolerance: 1e-6,
+        source: "Rennels & Hudson 2012 by the reference library fluids 1.3.1",
+    },
+    Check {
+        arguments: &[
+            ("bore_in", "0.2 m"),
+            ("bore_out", "0.3 m"),
+            ("angle", "50 deg"),
+            ("method", "crane"),
+        ],
+        expected: "0.30864198",
+        tolerance: 1e-6,
+        source: FLUIDS,
+    },
+    Check {
+        arguments: &[
+            ("bore_in", "0.2 m"),
             ("bore_out", "0.3 m"),
             ("angle", "6 deg"),
             ("method", "swamee"),
@@ -298,8 +331,9 @@ static FORMULAS: &[Formula] = &[
                    sin(α/2), above 45° 1, w = 0; hooper: 1 + 0.8 f times that; gibson: s = 3.5 \
                    tan^1.22(α/2) from 0.135 to 1.2, w = 0; idelchik: s = 3.2 tan^1.25(α/2) up to \
                    1.15; rennels: s = 8.3 tan^1.75(α/2) up to 20°, then 1.366 √sin(2 (α − 15°)) \
-                   − 0.17 up to 60°, less above β 0.5; miller: his chart; swamee: K = (0.25 α⁻³ (1 \
-                   + 0.6 r^−1.67 (π − α)/α)^(0.533 r − 2.6))^−½, r = 1/β",
+                   − 0.17 up to 60°, then from 1.205 down and w = 0, less where β < 0.5; miller: \
+                   his chart; swamee: K = (0.25 α⁻³ (1 + 0.6 r^−1.67 (π − α)/α)^(0.533 r − \
+                   2.6))^−½, r = 1/β",
         parameters: &[
             BORE_IN,
             BORE_OUT,

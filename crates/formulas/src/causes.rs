@@ -213,7 +213,13 @@ const CHECKS: &[Check] = &[
         source: BY_HAND,
     },
     Check {
-        arguments: &[("power", "1.3"), ("flow", "1.3"), ("head", "1")],
+        arguments: &[("power", "1"), ("flow", "1.3"), ("head", "1")],
+        expected: "readings_contradict",
+        tolerance: 0.0,
+        source: BY_HAND,
+    },
+    Check {
+        arguments: &[("power", "1.1"), ("flow", "1.1"), ("head", "1")],
         expected: "readings_contradict",
         tolerance: 0.0,
         source: BY_HAND,

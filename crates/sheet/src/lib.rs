@@ -41,6 +41,7 @@ mod read;
 mod script;
 mod sheet;
 mod show;
+mod spelling;
 mod templates;
 mod term;
 mod value;

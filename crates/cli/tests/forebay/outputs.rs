@@ -137,7 +137,7 @@ fn what_is_mistyped_is_met_with_what_was_meant() {
 fn the_cautions_of_a_check_are_shown_whether_it_holds_or_not() {
     let sheet = "forebay: 1\nknown:\n  a: 3 m\ncheck:\n  b:\n    that: a > 2 m\n    else: Stop here.\n    caution: It can fold. Nobody stands by.\n";
     let ran = on_sheet(sheet, &["check", "-"]);
-    assert!(ran.out.contains("Caution: It can fold.\n"), "{}", ran.out);
+    assert!(ran.out.contains("Caution: It can fold. Nobody stands by.\n"), "{}", ran.out);
     assert!(!ran.out.contains("Stop here"));
     let ran = on_sheet(&sheet.replace("> 2 m", "> 4 m"), &["check", "-"]);
     assert!(ran.out.contains("Caution: It can fold. Nobody stands by.\n"), "{}", ran.out);

@@ -10,6 +10,7 @@ use super::names::Definition;
 use super::operators;
 use super::syntax::{Argument, Expression, Node, Word};
 use crate::diagnostic::{Code, Diagnostic, Span};
+use crate::spelling::nearest;
 use crate::term::{Id, Term};
 use crate::value::{Scalar, Type, Value};
 
@@ -108,11 +109,8 @@ impl Lowering<'_> {
                 continue;
             };
             let Some(at) = parameters.iter().position(|p| *p == name.text) else {
-                let near = parameters
-                    .iter()
-                    .min_by_key(|p| strsim::damerau_levenshtein(p, &name.text))
-                    .filter(|p| strsim::damerau_levenshtein(p, &name.text) <= 1 + p.len() / 3);
-                let help = match near {
+                let near = nearest(&name.text, parameters.iter().copied());
+                let help = match near.first() {
                     Some(near) => format!("did you mean `{near}`?"),
                     None => format!("it is `{function}({})`", parameters.join(", ")),
                 };

@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use forebay_units::Currency;
 
 use super::syntax::{Expression, Function, Node, Statement};
+use crate::spelling::nearest;
 use crate::value::{Type, Value};
 
 /// The names of one sheet, or of one component.
@@ -55,7 +56,8 @@ impl Names {
     pub(crate) fn nearest_value(&self, word: &str) -> Vec<String> {
         let constants = forebay_formulas::all().filter(|f| f.parameters.is_empty());
         let own = self.defined.keys().map(String::as_str);
-        nearest(word, own.chain(constants.map(|formula| formula.name)))
+        let names = own.chain(constants.map(|formula| formula.name));
+        nearest(word, names).into_iter().map(str::to_owned).collect()
     }
 
     /// The names of functions nearest to a misspelt one, best first.
@@ -63,19 +65,9 @@ impl Names {
         let formulas = forebay_formulas::all().filter(|f| !f.parameters.is_empty());
         let own = self.functions.iter().map(|f| f.function.name.text.as_str());
         let builtins = super::builtins::BUILTINS.iter().map(|builtin| builtin.name);
-        nearest(word, own.chain(builtins).chain(formulas.map(|formula| formula.name)))
+        let names = own.chain(builtins).chain(formulas.map(|formula| formula.name));
+        nearest(word, names).into_iter().map(str::to_owned).collect()
     }
-}
-
-fn nearest<'n>(word: &str, names: impl Iterator<Item = &'n str>) -> Vec<String> {
-    let mut near: Vec<(usize, &str)> = names
-        .map(|name| (strsim::damerau_levenshtein(word, name), name))
-        // A short word is near to nearly everything.
-        .filter(|(distance, name)| *distance <= (name.len().min(word.len()) + 1) / 3)
-        .collect();
-    near.sort_unstable();
-    near.dedup();
-    near.into_iter().take(3).map(|(_, name)| name.to_owned()).collect()
 }
 
 /// What a formula reads: every name that no parameter or variable around it hides.

@@ -5,6 +5,7 @@ use super::lower::{Lowered, Lowering};
 use super::names::Definition;
 use super::syntax::{Expression, Node, Word};
 use crate::diagnostic::{Code, Diagnostic, Span};
+use crate::spelling::nearest;
 use crate::term::Term;
 use crate::value::Type;
 
@@ -105,10 +106,9 @@ impl Lowering<'_> {
     pub(crate) fn unknown(&self, name: &str, span: Span, called: bool) -> Diagnostic {
         let mut diagnostic =
             Diagnostic::new(Code::UNKNOWN_NAME, format!("`{name}` is not known"), span);
-        let mut locals = self.locals.iter().map(|local| local.name.as_str());
-        let local = locals.rfind(|local| strsim::damerau_levenshtein(local, name) <= 1);
-        let nearest = match local {
-            Some(local) => vec![local.to_owned()],
+        let locals = self.locals.iter().map(|local| local.name.as_str());
+        let nearest = match nearest(name, locals).first() {
+            Some(local) => vec![(*local).to_owned()],
             None if called => self.names.nearest_function(name),
             None => self.names.nearest_value(name),
         };
@@ -144,14 +144,14 @@ impl Lowering<'_> {
             Some(Definition::Table) => self.column(owner, word, span),
             Some(Definition::Component(cells)) => {
                 let Some(cell) = cells.get(&word.text).copied() else {
-                    let near = nearest_of(&word.text, cells.keys().map(String::as_str));
+                    let near = nearest(&word.text, cells.keys().map(String::as_str));
                     self.report(near_help(
                         Diagnostic::new(
                             Code::UNKNOWN_NAME,
                             format!("`{owner}` has no cell `{}`", word.text),
                             word.span,
                         ),
-                        near,
+                        &near,
                     ));
                     return None;
                 };
@@ -185,33 +185,25 @@ impl Lowering<'_> {
             let id = self.terms.add_constant(value, span);
             return Some(Lowered { id, ty, span, shown_in: ("", "") });
         }
-        let near = nearest_of(&word.text, columns.iter().map(|(name, ..)| name.as_str()));
+        let near = nearest(&word.text, columns.iter().map(|(name, ..)| name.as_str()));
         let all: Vec<&str> = columns.iter().map(|(name, ..)| name.as_str()).collect();
         let diagnostic = Diagnostic::new(
             Code::UNKNOWN_NAME,
             format!("the table `{table}` has no column `{}`", word.text),
             word.span,
         );
-        let diagnostic = if near.is_none() {
+        let diagnostic = if near.is_empty() {
             diagnostic.help(format!("its columns are {}", all.join(", ")))
         } else {
-            near_help(diagnostic, near)
+            near_help(diagnostic, &near)
         };
         self.report(diagnostic);
         None
     }
 }
 
-fn nearest_of<'n>(word: &str, names: impl Iterator<Item = &'n str>) -> Option<String> {
-    names
-        .map(|name| (strsim::damerau_levenshtein(word, name), name))
-        .filter(|(distance, name)| *distance <= 1 + name.len() / 4)
-        .min()
-        .map(|(_, name)| name.to_owned())
-}
-
-fn near_help(diagnostic: Diagnostic, near: Option<String>) -> Diagnostic {
-    match near {
+fn near_help(diagnostic: Diagnostic, near: &[&str]) -> Diagnostic {
+    match near.first() {
         Some(near) => diagnostic.help(format!("did you mean `{near}`?")),
         None => diagnostic,
     }

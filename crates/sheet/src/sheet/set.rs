@@ -10,6 +10,7 @@ use crate::compile::{self, Role};
 use crate::diagnostic::{Code, Diagnostic, Span};
 use crate::evaluate::{MOST_STEPS_OF_SHEET, Machine};
 use crate::graph::{Dirty, NOWHERE};
+use crate::spelling::nearest;
 use crate::value::{Items, Scalar, Type, Value};
 
 /// A value that is ready to be set.
@@ -275,15 +276,8 @@ impl Sheet {
             )
             .help("set one of the knowns that it reads (`forebay working`)");
         }
-        let nearest = self
-            .worksheet
-            .known
-            .iter()
-            .map(|known| known.name.text.as_str())
-            .map(|known| (strsim::damerau_levenshtein(known, name), known))
-            .filter(|(distance, known)| *distance <= (known.len().min(name.len()) + 1) / 3)
-            .min()
-            .map(|(_, known)| known);
+        let knowns = self.worksheet.known.iter().map(|known| known.name.text.as_str());
+        let nearest = nearest(name, knowns).first().copied();
         let diagnostic =
             Diagnostic::new(Code::UNKNOWN_NAME, format!("there is no known `{name}`"), span);
         match nearest {

@@ -1,6 +1,6 @@
 //! What may have been meant by a name that nobody knows.
 
-/// Up to three of the names, nearest first; none where none is near.
+/// Up to three of the names that are nearest; none where none is near.
 pub(crate) fn nearest<'n>(word: &str, names: impl Iterator<Item = &'n str>) -> Vec<&'n str> {
     let mut near: Vec<(usize, &str)> = names
         .map(|name| (strsim::damerau_levenshtein(word, name), name))
@@ -8,7 +8,8 @@ pub(crate) fn nearest<'n>(word: &str, names: impl Iterator<Item = &'n str>) -> V
         .collect();
     near.sort_unstable();
     near.dedup();
-    near.into_iter().take(3).map(|(_, name)| name).collect()
+    let best = near.first().map(|(distance, _)| *distance);
+    near.into_iter().take_while(|(d, _)| Some(*d) == best).take(3).map(|(_, name)| name).collect()
 }
 
 /// How many slips a word of this length may hold. A short word is near to nearly everything.

@@ -1,10 +1,12 @@
 //! The commands, one file each.
 
 mod check;
+mod compare;
 mod eval;
 mod formulas;
 mod new;
 mod run;
+mod solve;
 mod study;
 mod units;
 mod vary;
@@ -30,6 +32,8 @@ pub(crate) enum Command {
     Units(units::Arguments),
     New(new::Arguments),
     Vary(vary::Arguments),
+    Solve(solve::Arguments),
+    Compare(compare::Arguments),
 }
 
 /// Carries a command out.
@@ -43,6 +47,8 @@ pub(crate) fn run(command: &Command, console: &mut Console) -> Result<ExitCode, 
         Command::Units(arguments) => units::run(arguments, console),
         Command::New(arguments) => new::run(arguments, console),
         Command::Vary(arguments) => vary::run(arguments, console),
+        Command::Solve(arguments) => solve::run(arguments, console),
+        Command::Compare(arguments) => compare::run(arguments, console),
     }
 }
 

@@ -33,7 +33,10 @@ pub use checks::checks_text;
 pub use formats::{FORMATS, Format, Options, format};
 pub use formula_pages::{example, formula_page, formulas_listing, word_page};
 pub use json::{SCHEMA, answer_json};
-pub use study::{Letters, csv_fields, vary_csv, vary_json, vary_text};
+pub use study::{
+    Letters, compare_csv, compare_json, compare_text, csv_fields, solve_json, solve_text, vary_csv,
+    vary_json, vary_text,
+};
 pub use unit_pages::units_listing;
 pub use visible::{is_hidden, visible};
 pub use working::{working_json, working_text};

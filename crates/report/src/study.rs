@@ -6,9 +6,11 @@ mod plot;
 mod table;
 mod text;
 
-pub use csv::{csv_fields, vary_csv};
-pub use json::vary_json;
+pub use csv::{compare_csv, csv_fields, vary_csv};
+pub use json::{compare_json, solve_json, vary_json};
 pub use plot::Letters;
+pub use text::compare::compare_text;
+pub use text::solve::solve_text;
 pub use text::vary::vary_text;
 
 use forebay_sheet::{Style, Value, bare_number};

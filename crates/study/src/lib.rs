@@ -32,13 +32,17 @@
 //! ```
 
 mod columns;
+mod compare;
 mod fault;
 mod rows;
+mod solve;
 mod vary;
 
 pub use columns::{Column, column_of};
+pub use compare::{CheckLine, Compared, Entry, Line, compare};
 pub use fault::Fault;
 pub use rows::{Judged, Row, Seen, seen_by_default};
+pub use solve::{Found, Solved, solve};
 pub use vary::{Axis, Varied, VariedRow, axis, vary};
 
 /// Asked after each row with the rows done and the rows in all; `false` ends the work.

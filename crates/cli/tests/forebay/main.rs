@@ -3,6 +3,7 @@
 
 #![allow(clippy::unwrap_used, reason = "a panic here is a failing test")]
 
+mod compare;
 mod confinement;
 mod eval;
 mod golden;
@@ -10,6 +11,7 @@ mod listings;
 mod new;
 mod outputs;
 mod running;
+mod solve;
 mod terminal;
 mod vary;
 mod watch;

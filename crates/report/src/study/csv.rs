@@ -1,7 +1,7 @@
 //! Studies as comma-separated values (RFC 4180): a head with units in brackets, full digits below.
 
-use forebay_sheet::Value;
-use forebay_study::{Axis, Column, Varied};
+use forebay_sheet::{Value, Verdict};
+use forebay_study::{Axis, Column, Compared, Varied};
 use forebay_units::{Unit, shortest};
 
 use super::head;
@@ -55,6 +55,55 @@ pub fn vary_csv(varied: &Varied) -> String {
         out.push_str(&csv_fields(fields.iter().map(String::as_str)));
     }
     out
+}
+
+/// Every cell that differs, and then every check, a row each: the values as shown in the unit of
+/// the row, differences to the first sheet, and shares of its value.
+#[must_use]
+pub fn compare_csv(compared: &Compared) -> String {
+    let mut heads = vec!["name".to_owned(), "unit".to_owned()];
+    heads.extend(compared.labels.iter().cloned());
+    for label in compared.labels.iter().skip(1) {
+        heads.push(format!("{label} difference"));
+        heads.push(format!("{label} share"));
+    }
+    let mut out = csv_fields(heads.iter().map(String::as_str));
+    for line in &compared.lines {
+        let column = Column { name: line.name.clone(), ty: line.ty, unit: line.value_unit.clone() };
+        let symbol = line.value_unit.as_ref().map_or("", Unit::symbol).to_owned();
+        let mut fields = vec![line.name.clone(), symbol];
+        for entry in &line.entries {
+            let value = entry.as_ref().and_then(|entry| entry.value.as_ref());
+            fields.push(value.map_or_else(String::new, |value| plain(value, &column)));
+        }
+        for entry in line.entries.iter().skip(1) {
+            let difference = entry.as_ref().and_then(|entry| entry.difference);
+            // A difference has no zero of its own: the factor alone.
+            let factor = line.value_unit.as_ref().map_or(1.0, Unit::factor);
+            let shown = |number: Option<f64>| {
+                number.and_then(|n| shortest(in_unit(n, &Unit::ONE))).unwrap_or_default()
+            };
+            fields.push(shown(difference.map(|difference| difference / factor)));
+            fields.push(shown(entry.as_ref().and_then(|entry| entry.share)));
+        }
+        out.push_str(&csv_fields(fields.iter().map(String::as_str)));
+    }
+    for check in &compared.checks {
+        let mut fields = vec![check.name.clone(), "check".to_owned()];
+        fields.extend(check.verdicts.iter().map(|v| v.map_or("", verdict).to_owned()));
+        fields.extend(vec![String::new(); 2 * compared.labels.len().saturating_sub(1)]);
+        out.push_str(&csv_fields(fields.iter().map(String::as_str)));
+    }
+    out
+}
+
+/// How a check stands, in the word that JSON uses too.
+pub(crate) fn verdict(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Holds => "holds",
+        Verdict::Fails => "fails",
+        Verdict::Unknown => "unknown",
+    }
 }
 
 /// A value as other programs read it, in the unit of its column.

@@ -1,10 +1,10 @@
 //! Studies for other programs: one JSON document with a schema number.
 
 use forebay_sheet::Value;
-use forebay_study::{Column, Judged, Row, Seen, Varied};
+use forebay_study::{Column, Compared, Entry, Judged, Row, Seen, Solved, Varied};
 use serde_json::{Map, Value as Json, json};
 
-use super::csv::column_of_axis;
+use super::csv::{column_of_axis, verdict};
 use crate::json::{SCHEMA, in_unit, number, plain, pretty};
 
 /// Every point with every cell seen.
@@ -31,6 +31,83 @@ pub fn vary_json(varied: &Varied) -> String {
         "complete": varied.rows.len() as u64 == varied.total,
         "rows": rows,
     }))
+}
+
+/// Every solution, and where the equation has no value.
+#[must_use]
+pub fn solve_json(solved: &Solved) -> String {
+    let value = |si: f64| {
+        let money = solved.known.ty.scalar().is_money();
+        let amount = forebay_units::money::from_number(si).filter(|_| money).map(Value::Money);
+        value_in(&amount.unwrap_or(Value::Number(si)), &solved.known)
+    };
+    let found: Vec<Json> = solved
+        .found
+        .iter()
+        .map(|found| {
+            let fails = found.failing.iter().filter_map(|at| solved.checks.get(*at));
+            let mut one = value(found.si);
+            one["fails"] = json!(fails.map(|check| &check.name).collect::<Vec<_>>());
+            one
+        })
+        .collect();
+    let stretches = solved.without_value.iter();
+    pretty(&json!({
+        "schema": SCHEMA,
+        "for": solved.known.name,
+        "so": solved.so,
+        "between": [value(solved.between.0), value(solved.between.1)],
+        "complete": solved.complete,
+        "found": found,
+        "jumps": solved.jumps.iter().map(|si| value(*si)).collect::<Vec<_>>(),
+        "without_value": stretches.map(|(from, to)| json!([value(*from), value(*to)])).collect::<Vec<_>>(),
+        "why": solved.why,
+    }))
+}
+
+/// What differs, by name.
+#[must_use]
+pub fn compare_json(compared: &Compared) -> String {
+    let cells: Map<String, Json> = compared
+        .lines
+        .iter()
+        .map(|line| {
+            let column =
+                Column { name: line.name.clone(), ty: line.ty, unit: line.value_unit.clone() };
+            let one = |entry: &Option<Entry>| {
+                let Some(entry) = entry else { return Json::Null };
+                let mut one = match &entry.value {
+                    Some(value) => value_in(value, &column),
+                    None => json!({ "value": null }),
+                };
+                one["shown"] = json!(entry.shown);
+                one["difference_si"] = entry.difference.map_or(Json::Null, number);
+                one["share"] = entry.share.map_or(Json::Null, number);
+                one
+            };
+            (line.name.clone(), labelled(&compared.labels, line.entries.iter().map(one)))
+        })
+        .collect();
+    let checks: Map<String, Json> = compared
+        .checks
+        .iter()
+        .map(|check| {
+            let verdicts = check.verdicts.iter().map(|v| json!(v.map(verdict)));
+            (check.name.clone(), labelled(&compared.labels, verdicts))
+        })
+        .collect();
+    pretty(&json!({
+        "schema": SCHEMA,
+        "labels": compared.labels,
+        "cells": cells,
+        "checks": checks,
+        "same": compared.same,
+        "same_checks": compared.same_checks,
+    }))
+}
+
+fn labelled(labels: &[String], values: impl Iterator<Item = Json>) -> Json {
+    Json::Object(labels.iter().cloned().zip(values).collect())
 }
 
 /// The cells of a row and the names of the checks that fail in it.

@@ -1,5 +1,7 @@
 //! Studies for reading, one file each.
 
+pub(crate) mod compare;
+pub(crate) mod solve;
 pub(crate) mod vary;
 
 use crate::page::Page;

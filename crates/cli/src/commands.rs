@@ -2,6 +2,7 @@
 
 mod check;
 mod compare;
+mod each;
 mod eval;
 mod formulas;
 mod new;
@@ -34,6 +35,7 @@ pub(crate) enum Command {
     Vary(vary::Arguments),
     Solve(solve::Arguments),
     Compare(compare::Arguments),
+    Each(each::Arguments),
 }
 
 /// Carries a command out.
@@ -49,6 +51,7 @@ pub(crate) fn run(command: &Command, console: &mut Console) -> Result<ExitCode, 
         Command::Vary(arguments) => vary::run(arguments, console),
         Command::Solve(arguments) => solve::run(arguments, console),
         Command::Compare(arguments) => compare::run(arguments, console),
+        Command::Each(arguments) => each::run(arguments, console),
     }
 }
 

@@ -18,7 +18,6 @@ const AGAIN: Duration = Duration::from_millis(200);
 pub(crate) struct LongWork {
     started: Instant,
     last: Option<Instant>,
-    shown: bool,
     watched: bool,
 }
 
@@ -32,13 +31,24 @@ impl LongWork {
             }
         });
         let watched = io::stderr().is_terminal();
-        Self { started: Instant::now(), last: None, shown: false, watched }
+        Self { started: Instant::now(), last: None, watched }
     }
 
     /// Told after each row; whether to go on.
     pub(crate) fn go_on(&mut self, done: u64, total: u64) -> bool {
-        if self.watched {
-            self.show(done, total);
+        if self.watched && self.is_due() {
+            let share = if total == 0 { 0.0 } else { done as f64 / total as f64 };
+            let of = if total == 0 { format!("{done} done") } else { format!("{done} of {total}") };
+            self.show(&of, share);
+        }
+        !self.is_stopped()
+    }
+
+    /// The same for a stream of rows, of which the bytes read tell how far it is.
+    pub(crate) fn go_on_reading(&mut self, rows: u64, bytes: u64, of_bytes: Option<u64>) -> bool {
+        if self.watched && self.is_due() {
+            let share = of_bytes.filter(|of| *of > 0).map_or(0.0, |of| bytes as f64 / of as f64);
+            self.show(&format!("{rows} rows"), share);
         }
         !self.is_stopped()
     }
@@ -48,34 +58,34 @@ impl LongWork {
         STOPPED.load(Ordering::Relaxed)
     }
 
-    fn show(&mut self, done: u64, total: u64) {
-        let now = Instant::now();
-        let since = now - self.last.unwrap_or(self.started);
-        if since < if self.shown { AGAIN } else { QUIET } {
-            return;
-        }
-        self.last = Some(now);
-        self.shown = true;
-        tell(&format!("\r{}\u{1b}[K", sentence(done, total, now - self.started)));
+    /// Whether it is time to write the line.
+    fn is_due(&self) -> bool {
+        let wait = if self.last.is_some() { AGAIN } else { QUIET };
+        self.last.unwrap_or(self.started).elapsed() >= wait
+    }
+
+    fn show(&mut self, done: &str, share: f64) {
+        self.last = Some(Instant::now());
+        tell(&format!("\r{}\u{1b}[K", sentence(done, share, self.started.elapsed())));
     }
 }
 
 impl Drop for LongWork {
     fn drop(&mut self) {
-        if self.shown {
+        if self.last.is_some() {
             tell("\r\u{1b}[K");
         }
     }
 }
 
-fn sentence(done: u64, total: u64, taken: Duration) -> String {
-    if done == 0 || total == 0 {
-        return format!("{done} done; Ctrl-C stops and shows what there is");
+fn sentence(done: &str, share: f64, taken: Duration) -> String {
+    const STOP: &str = "Ctrl-C stops and shows what there is";
+    if share <= 0.0 {
+        return format!("{done}; {STOP}");
     }
-    let left = taken.as_secs_f64() * (total.saturating_sub(done)) as f64 / done as f64;
+    let left = taken.as_secs_f64() * (1.0 - share).max(0.0) / share;
     let left = if left < 90.0 { format!("{left:.0} s") } else { format!("{:.0} min", left / 60.0) };
-    let share = 100.0 * done as f64 / total as f64;
-    format!("{done} of {total} ({share:.0} %), {left} left; Ctrl-C stops and shows what there is")
+    format!("{done} ({:.0} %), {left} left; {STOP}", 100.0 * share)
 }
 
 #[cfg(test)]
@@ -84,9 +94,9 @@ mod tests {
 
     #[test]
     fn the_time_left_follows_from_the_time_taken() {
-        let after = |done| sentence(done, 400, Duration::from_secs(10));
-        assert!(after(100).starts_with("100 of 400 (25 %), 30 s left;"), "{}", after(100));
-        assert!(after(10).contains("(2 %), 6 min left"), "{}", after(10));
-        assert!(after(0).starts_with("0 done"));
+        let after = |share| sentence("100 of 400", share, Duration::from_secs(10));
+        assert!(after(0.25).starts_with("100 of 400 (25 %), 30 s left;"), "{}", after(0.25));
+        assert!(after(0.025).contains("(2 %), 6 min left"), "{}", after(0.025));
+        assert!(after(0.0).starts_with("100 of 400;"));
     }
 }

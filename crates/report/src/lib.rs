@@ -34,8 +34,8 @@ pub use formats::{FORMATS, Format, Options, format};
 pub use formula_pages::{example, formula_page, formulas_listing, word_page};
 pub use json::{SCHEMA, answer_json};
 pub use study::{
-    Letters, compare_csv, compare_json, compare_text, csv_fields, solve_json, solve_text, vary_csv,
-    vary_json, vary_text,
+    Letters, compare_csv, compare_json, compare_text, csv_fields, each_csv, each_csv_head,
+    each_json, solve_json, solve_text, vary_csv, vary_json, vary_text,
 };
 pub use unit_pages::units_listing;
 pub use visible::{is_hidden, visible};

@@ -6,8 +6,8 @@ mod plot;
 mod table;
 mod text;
 
-pub use csv::{compare_csv, csv_fields, vary_csv};
-pub use json::{compare_json, solve_json, vary_json};
+pub use csv::{compare_csv, csv_fields, each_csv, each_csv_head, vary_csv};
+pub use json::{compare_json, each_json, solve_json, vary_json};
 pub use plot::Letters;
 pub use text::compare::compare_text;
 pub use text::solve::solve_text;

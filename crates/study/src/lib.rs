@@ -33,6 +33,7 @@
 
 mod columns;
 mod compare;
+mod each;
 mod fault;
 mod rows;
 mod solve;
@@ -40,8 +41,9 @@ mod vary;
 
 pub use columns::{Column, column_of};
 pub use compare::{CheckLine, Compared, Entry, Line, compare};
+pub use each::{Each, EachRow, part_of};
 pub use fault::Fault;
-pub use rows::{Judged, Row, Seen, seen_by_default};
+pub use rows::{Judged, Row, Seen, gravest, seen_by_default};
 pub use solve::{Found, Solved, solve};
 pub use vary::{Axis, Varied, VariedRow, axis, vary};
 

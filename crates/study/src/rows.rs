@@ -197,7 +197,8 @@ pub(crate) fn judged(sheet: &Sheet) -> Vec<Judged> {
 }
 
 /// The gravest of the checks named by their places; the first one among equals.
-pub(crate) fn gravest<'c>(checks: &'c [Judged], failing: &[usize]) -> Option<&'c Judged> {
+#[must_use]
+pub fn gravest<'c>(checks: &'c [Judged], failing: &[usize]) -> Option<&'c Judged> {
     let mut found: Option<&Judged> = None;
     for check in failing.iter().filter_map(|at| checks.get(*at)) {
         if found.is_none_or(|before| check.level > before.level) {

@@ -5,6 +5,7 @@
 
 mod compare;
 mod confinement;
+mod each;
 mod eval;
 mod golden;
 mod listings;

@@ -96,9 +96,10 @@ fn help_keeps_to_the_width_and_states_the_exit_codes() {
     let help = forebay(&["--help"]);
     assert_eq!(help.code, 0);
     assert!(help.out.contains("Exit codes: 0 fine; 1"), "{}", help.out);
-    for command in
-        ["run", "check", "eval", "working", "formulas", "units", "new", "vary", "solve", "compare"]
-    {
+    for command in [
+        "run", "check", "eval", "working", "formulas", "units", "new", "vary", "solve", "compare",
+        "each",
+    ] {
         assert!(help.out.contains(&format!("\n  {command}")), "{command}");
         assert_fits(&forebay(&[command, "--help"]).out, 80);
     }

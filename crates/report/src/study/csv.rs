@@ -1,7 +1,9 @@
 //! Studies as comma-separated values (RFC 4180): a head with units in brackets, full digits below.
 
+use std::borrow::Cow;
+
 use forebay_sheet::{Value, Verdict};
-use forebay_study::{Axis, Column, Compared, Varied};
+use forebay_study::{Axis, Column, Compared, Each, EachRow, Varied, gravest};
 use forebay_units::{Unit, shortest};
 
 use super::head;
@@ -55,6 +57,37 @@ pub fn vary_csv(varied: &Varied) -> String {
         out.push_str(&csv_fields(fields.iter().map(String::as_str)));
     }
     out
+}
+
+/// The head of the table that [`each_csv`] gives the rows of.
+#[must_use]
+pub fn each_csv_head(each: &Each<'_>) -> String {
+    let mut heads: Vec<String> = each.heads().to_vec();
+    heads.extend(each.columns().iter().map(head));
+    heads.extend(["fails".to_owned(), "trouble".to_owned()]);
+    csv_fields(heads.iter().map(String::as_str))
+}
+
+/// One row of a table: what came in as it came, what came out, the gravest check that fails, and
+/// why the row is kept apart. Fields beyond the head stand in the last column.
+#[must_use]
+pub fn each_csv(each: &Each<'_>, fields: &[&str], row: &EachRow) -> String {
+    let wide = each.heads().len();
+    let mut out: Vec<Cow<'_, str>> =
+        (0..wide).map(|at| Cow::Borrowed(fields.get(at).copied().unwrap_or_default())).collect();
+    for (at, column) in each.columns().iter().enumerate() {
+        let seen = row.row.as_ref().and_then(|row| row.seen.get(at)?.value());
+        out.push(seen.map_or(Cow::Borrowed(""), |value| Cow::Owned(plain(value, column))));
+    }
+    let failing = row.row.as_ref().map_or(&[][..], |row| &row.failing);
+    let gravest = gravest(each.checks(), failing);
+    out.push(Cow::Borrowed(gravest.map_or("", |check| check.name.as_str())));
+    let mut trouble = row.trouble.clone().unwrap_or_default();
+    if fields.len() > wide {
+        trouble.push_str(&format!("; beyond the head: {}", fields[wide..].join(" | ")));
+    }
+    out.push(Cow::Owned(trouble));
+    csv_fields(out.iter().map(AsRef::as_ref))
 }
 
 /// Every cell that differs, and then every check, a row each: the values as shown in the unit of

@@ -1,7 +1,7 @@
 //! Studies for other programs: one JSON document with a schema number.
 
 use forebay_sheet::Value;
-use forebay_study::{Column, Compared, Entry, Judged, Row, Seen, Solved, Varied};
+use forebay_study::{Column, Compared, Each, EachRow, Entry, Judged, Row, Seen, Solved, Varied};
 use serde_json::{Map, Value as Json, json};
 
 use super::csv::{column_of_axis, verdict};
@@ -31,6 +31,29 @@ pub fn vary_json(varied: &Varied) -> String {
         "complete": varied.rows.len() as u64 == varied.total,
         "rows": rows,
     }))
+}
+
+/// One row of a table as one line: its number in the table from 1, what came in, what came out.
+#[must_use]
+pub fn each_json(each: &Each<'_>, number: u64, fields: &[&str], row: &EachRow) -> String {
+    let given: Map<String, Json> =
+        each.heads().iter().zip(fields).map(|(head, field)| (head.clone(), json!(field))).collect();
+    let beyond: Vec<&&str> = fields.iter().skip(each.heads().len()).collect();
+    let (cells, fails) = match &row.row {
+        Some(row) => row_json(row, each.columns(), each.checks()),
+        None => (Json::Null, Json::Null),
+    };
+    let mut line = json!({
+        "row": number,
+        "given": given,
+        "cells": cells,
+        "fails": fails,
+        "trouble": row.trouble,
+    });
+    if !beyond.is_empty() {
+        line["beyond_the_head"] = json!(beyond);
+    }
+    line.to_string() + "\n"
 }
 
 /// Every solution, and where the equation has no value.

@@ -1,0 +1,167 @@
+//! `forebay each`: a sheet over the rows of a table, streaming.
+
+mod table;
+
+use std::process::ExitCode;
+
+use clap::{Args, ValueEnum};
+use forebay_report::{each_csv, each_csv_head, each_json, visible};
+use forebay_study::{Each, EachRow, part_of};
+
+use super::study::{refused, see};
+use crate::console::{Console, tell};
+use crate::long_work::LongWork;
+use crate::opening::{Settings, open};
+use crate::refusal::Refusal;
+use table::{KeptApart, Table, rows_in};
+
+/// Compute a sheet for each row of a table (CSV), one row out per row in
+///
+/// The first line of the table names knowns of the sheet, optionally with the unit of the numbers
+/// below, `flow [L/s]`; a field may also bring its own unit. Other columns are carried through.
+///
+/// A row is in trouble if a value is missing or cannot be read, if a cell to show has no value, or if
+/// a check of level `stop` fails. Its trouble stands in the column `trouble`, or the row goes to the
+/// file named with --rejected. Trouble is counted at the end on the standard error.
+#[derive(Args)]
+#[command(
+    after_help = "Exit codes: 0 every row went through; 1 rows are in trouble, or Ctrl-C ended the \
+                  work; 2 the sheet, the table's head or the call is wrong."
+)]
+pub(crate) struct Arguments {
+    /// A worksheet, a template's name, or `-` for the standard input
+    file: String,
+    /// The table, a CSV file, or `-` for the standard input
+    #[arg(long, value_name = "CSV")]
+    rows: String,
+    /// The cells to add to each row; the sheet's headline results if left out
+    #[arg(long, value_name = "CELLS", value_delimiter = ',')]
+    see: Vec<String>,
+    /// Only a share of the rows, 3/8 for the third eighth; the outputs of all parts put together in
+    /// order are the whole (only the first one has the head)
+    #[arg(long, value_name = "K/N", value_parser = part)]
+    part: Option<(u64, u64)>,
+    /// Put rows in trouble into this new file instead
+    #[arg(long, value_name = "FILE")]
+    rejected: Option<String>,
+    #[command(flatten)]
+    settings: Settings,
+    /// How to write it; `json` is one object a line
+    #[arg(long = "as", value_name = "FORMAT", default_value = "csv")]
+    format: Form,
+}
+
+/// How rows are written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Form {
+    Csv,
+    Json,
+}
+
+/// Text is handed on in pieces of about this many bytes.
+const PIECE: usize = 1 << 16;
+
+pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCode, Refusal> {
+    if arguments.file == "-" && arguments.rows == "-" {
+        return Err(Refusal::new("the standard input cannot be both the sheet and the table"));
+    }
+    let (mut sheet, ..) = open(Some(&arguments.file), &arguments.settings, console)?;
+    let cells = see(&sheet, &arguments.see, console)?;
+    let (part, parts) = arguments.part.unwrap_or((1, 1));
+    let range =
+        if parts == 1 { 0..u64::MAX } else { part_of(rows_in(&arguments.rows)?, part, parts) };
+    let mut table = Table::open(&arguments.rows)?;
+    let heads = table.heads()?;
+    // The sheet is lent to the rows; a refusal is drawn with its sources, so that is tried first.
+    let fault = Each::new(&mut sheet, &heads, &cells).err();
+    if let Some(fault) = fault {
+        return Err(refused(fault, &sheet, console));
+    }
+    let Ok(mut each) = Each::new(&mut sheet, &heads, &cells) else { return Err(Refusal::told()) };
+    let mut apart = arguments.rejected.as_deref().map(KeptApart::create).transpose()?;
+    tell_carried(&each);
+    let with_head = arguments.format == Form::Csv && part == 1;
+    let mut out = if with_head { each_csv_head(&each) } else { String::new() };
+    if let (Some(apart), true) = (&mut apart, with_head) {
+        apart.write(&out)?;
+    }
+    let mut work = LongWork::begin();
+    let (mut number, mut fine, mut troubled, mut whole) = (0_u64, 0_u64, 0_u64, true);
+    while number < range.end && table.next()? {
+        number += 1;
+        if number <= range.start {
+            continue;
+        }
+        let fields = table.fields();
+        let row = match table.trouble() {
+            Some(trouble) => EachRow { row: None, trouble: Some(trouble) },
+            None => each.row(&fields),
+        };
+        let text = match arguments.format {
+            Form::Csv => each_csv(&each, &fields, &row),
+            Form::Json => each_json(&each, number, &fields, &row),
+        };
+        if row.trouble.is_none() {
+            fine += 1;
+        } else {
+            troubled += 1;
+        }
+        match (&mut apart, &row.trouble) {
+            (Some(apart), Some(_)) => apart.write(&text)?,
+            _ => out.push_str(&text),
+        }
+        if out.len() >= PIECE {
+            console.print(&out)?;
+            out.clear();
+        }
+        if console.is_closed() || !work.go_on_reading(number, table.bytes(), table.size()) {
+            whole = console.is_closed();
+            break;
+        }
+    }
+    drop(work);
+    console.print(&out)?;
+    if let Some(apart) = apart {
+        apart.finish()?;
+    }
+    tell_counts(arguments, fine, troubled, whole);
+    Ok(ExitCode::from(u8::from(troubled > 0 || !whole)))
+}
+
+fn tell_carried(each: &Each<'_>) {
+    let carried: Vec<&str> = each.carried().collect();
+    if !carried.is_empty() {
+        let names = carried.join(", ");
+        tell(&format!(
+            "carried through, because the sheet has no such known: {}\n",
+            visible(&names)
+        ));
+    }
+}
+
+fn tell_counts(arguments: &Arguments, fine: u64, troubled: u64, whole: bool) {
+    let all = fine + troubled;
+    let place = match &arguments.rejected {
+        Some(file) => format!(" (in {file})"),
+        None if troubled > 0 => " (see `trouble`)".to_owned(),
+        None => String::new(),
+    };
+    let partial = if whole { "" } else { "partial: stopped by Ctrl-C after " };
+    let rows = if all == 1 { "row" } else { "rows" };
+    tell(&format!(
+        "{partial}{all} {rows}: {fine} fine, {troubled} in trouble{}\n",
+        visible(&place)
+    ));
+}
+
+/// `3/8`.
+fn part(text: &str) -> Result<(u64, u64), String> {
+    let read = || {
+        let (part, parts) = text.split_once('/')?;
+        Some((part.trim().parse::<u64>().ok()?, parts.trim().parse::<u64>().ok()?))
+    };
+    match read() {
+        Some((part, parts)) if (1..=parts).contains(&part) => Ok((part, parts)),
+        _ => Err("which part of how many, such as 3/8".to_owned()),
+    }
+}

@@ -8,6 +8,7 @@ mod formulas;
 mod new;
 mod run;
 mod solve;
+mod spread;
 mod study;
 mod units;
 mod vary;
@@ -36,6 +37,7 @@ pub(crate) enum Command {
     Solve(solve::Arguments),
     Compare(compare::Arguments),
     Each(each::Arguments),
+    Spread(spread::Arguments),
 }
 
 /// Carries a command out.
@@ -52,6 +54,7 @@ pub(crate) fn run(command: &Command, console: &mut Console) -> Result<ExitCode, 
         Command::Solve(arguments) => solve::run(arguments, console),
         Command::Compare(arguments) => compare::run(arguments, console),
         Command::Each(arguments) => each::run(arguments, console),
+        Command::Spread(arguments) => spread::run(arguments, console),
     }
 }
 

@@ -35,7 +35,7 @@ pub use formula_pages::{example, formula_page, formulas_listing, word_page};
 pub use json::{SCHEMA, answer_json};
 pub use study::{
     Letters, compare_csv, compare_json, compare_text, csv_fields, each_csv, each_csv_head,
-    each_json, solve_json, solve_text, vary_csv, vary_json, vary_text,
+    each_json, solve_json, solve_text, spread_json, spread_text, vary_csv, vary_json, vary_text,
 };
 pub use unit_pages::units_listing;
 pub use visible::{is_hidden, visible};

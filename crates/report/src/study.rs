@@ -7,10 +7,11 @@ mod table;
 mod text;
 
 pub use csv::{compare_csv, csv_fields, each_csv, each_csv_head, vary_csv};
-pub use json::{compare_json, each_json, solve_json, vary_json};
+pub use json::{compare_json, each_json, solve_json, spread_json, vary_json};
 pub use plot::Letters;
 pub use text::compare::compare_text;
 pub use text::solve::solve_text;
+pub use text::spread::spread_text;
 pub use text::vary::vary_text;
 
 use forebay_sheet::{Style, Value, bare_number};

@@ -37,6 +37,7 @@ mod each;
 mod fault;
 mod rows;
 mod solve;
+mod spread;
 mod vary;
 
 pub use columns::{Column, column_of};
@@ -45,6 +46,9 @@ pub use each::{Each, EachRow, part_of};
 pub use fault::Fault;
 pub use rows::{Judged, Row, Seen, gravest, seen_by_default};
 pub use solve::{Found, Solved, solve};
+pub use spread::{
+    Budget, Chance, Figures, Sampled, Samples, Share, Uncertain, budget, sample, uncertain,
+};
 pub use vary::{Axis, Varied, VariedRow, axis, vary};
 
 /// Asked after each row with the rows done and the rows in all; `false` ends the work.

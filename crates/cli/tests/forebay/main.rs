@@ -13,6 +13,7 @@ mod new;
 mod outputs;
 mod running;
 mod solve;
+mod spread;
 mod terminal;
 mod vary;
 mod watch;

@@ -1,7 +1,11 @@
 //! Studies for other programs: one JSON document with a schema number.
 
 use forebay_sheet::Value;
-use forebay_study::{Column, Compared, Each, EachRow, Entry, Judged, Row, Seen, Solved, Varied};
+use forebay_sheet::worksheet::Distribution;
+use forebay_study::{
+    Budget, Column, Compared, Each, EachRow, Entry, Judged, Row, Samples, Seen, Solved, Uncertain,
+    Varied,
+};
 use serde_json::{Map, Value as Json, json};
 
 use super::csv::{column_of_axis, verdict};
@@ -85,6 +89,80 @@ pub fn solve_json(solved: &Solved) -> String {
         "jumps": solved.jumps.iter().map(|si| value(*si)).collect::<Vec<_>>(),
         "without_value": stretches.map(|(from, to)| json!([value(*from), value(*to)])).collect::<Vec<_>>(),
         "why": solved.why,
+    }))
+}
+
+/// Budgets, samples and chances; uncertainties and changes in SI.
+#[must_use]
+pub fn spread_json(knowns: &[Uncertain], budgets: &[Budget], samples: &Samples) -> String {
+    let symbol = |unit: &Option<forebay_units::Unit>| json!(unit.as_ref().map(|u| u.symbol()));
+    let known = |known: &Uncertain| {
+        json!({
+            "known": known.known,
+            "si": number(known.si),
+            "plus_minus": known.written,
+            "distribution": match known.spread.distribution {
+                Distribution::Normal => "normal",
+                Distribution::Rectangular => "rectangular",
+                Distribution::Triangular => "triangular",
+            },
+            "standard_uncertainty_si": number(known.spread.standard_uncertainty_si()),
+        })
+    };
+    let first_order = budgets.iter().map(|budget| {
+        let shares: Vec<Json> = budget
+            .shares
+            .iter()
+            .map(|share| {
+                json!({
+                    "known": share.known,
+                    "change_si": share.change.map_or(Json::Null, number),
+                    "share": share.share.map_or(Json::Null, number),
+                })
+            })
+            .collect();
+        let one = json!({
+            "si": budget.value.as_ref().map_or(Json::Null, |si| number(*si)),
+            "why": budget.value.as_ref().err(),
+            "unit": symbol(&budget.cell.unit),
+            "standard_uncertainty_si": budget.uncertainty.map_or(Json::Null, number),
+            "shares": shares,
+        });
+        (budget.cell.name.clone(), one)
+    });
+    let sampled = samples.results.iter().map(|sampled| {
+        let figures = sampled.figures.map(|figures| {
+            json!({
+                "mean_si": number(figures.mean),
+                "standard_deviation_si": number(figures.deviation),
+                "quantile_2_5_si": number(figures.low),
+                "median_si": number(figures.median),
+                "quantile_97_5_si": number(figures.high),
+            })
+        });
+        let mut one = figures.unwrap_or_else(|| json!({}));
+        one["unit"] = symbol(&sampled.cell.unit);
+        one["without_value"] = json!(sampled.without);
+        (sampled.cell.name.clone(), one)
+    });
+    let chances = samples.chances.iter().map(|chance| {
+        let one = json!({
+            "level": chance.level.word(),
+            "fails": chance.fails,
+            "unknown": chance.unknown,
+            "chance": number(chance.fails as f64 / samples.drawn as f64),
+        });
+        (chance.name.clone(), one)
+    });
+    pretty(&json!({
+        "schema": SCHEMA,
+        "knowns": knowns.iter().map(known).collect::<Vec<_>>(),
+        "first_order": Json::Object(first_order.collect()),
+        "samples": samples.drawn,
+        "seed": samples.seed,
+        "complete": samples.drawn == samples.wanted,
+        "sampled": Json::Object(sampled.collect()),
+        "checks": Json::Object(chances.collect()),
     }))
 }
 

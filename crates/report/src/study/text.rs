@@ -2,6 +2,7 @@
 
 pub(crate) mod compare;
 pub(crate) mod solve;
+pub(crate) mod spread;
 pub(crate) mod vary;
 
 use crate::page::Page;

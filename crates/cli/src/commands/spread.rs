@@ -1,0 +1,67 @@
+//! `forebay spread`: how uncertain results are.
+
+use std::process::ExitCode;
+
+use clap::{Args, ValueEnum};
+use forebay_report::{spread_json, spread_text};
+use forebay_study::{budget, sample, uncertain};
+
+use super::study::{refused, see};
+use crate::console::Console;
+use crate::long_work::LongWork;
+use crate::opening::{Settings, open};
+use crate::refusal::Refusal;
+
+/// Show how uncertain results are, which known is to blame, and how often each check fails
+///
+/// The knowns with `plus_minus` are varied, each independent of the others: to first order by the
+/// law of propagation of uncertainty (JCGM 100), and by samples (JCGM 101). `plus_minus` is a
+/// standard uncertainty unless the known says `distribution: rectangular` or `triangular`.
+#[derive(Args)]
+#[command(after_help = "Exit codes: 0 done; 2 the sheet or the call is wrong.")]
+pub(crate) struct Arguments {
+    /// A worksheet, a template's name, or `-` for the standard input
+    file: String,
+    /// The results to look at; the sheet's headline results if left out
+    #[arg(long, value_name = "CELLS", value_delimiter = ',')]
+    see: Vec<String>,
+    /// How many samples to draw
+    #[arg(long, value_name = "N", default_value = "10000")]
+    samples: u64,
+    /// Another seed gives other samples; the same one gives the same on every machine
+    #[arg(long, value_name = "S", default_value = "1")]
+    seed: u64,
+    #[command(flatten)]
+    settings: Settings,
+    /// How to write it
+    #[arg(long = "as", value_name = "FORMAT", default_value = "text")]
+    format: Form,
+}
+
+/// How uncertainties are written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+enum Form {
+    Text,
+    Json,
+}
+
+pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCode, Refusal> {
+    let (mut sheet, ..) = open(Some(&arguments.file), &arguments.settings, console)?;
+    let cells = see(&sheet, &arguments.see, console)?;
+    let knowns = uncertain(&sheet).map_err(|fault| refused(fault, &sheet, console))?;
+    let budgets = budget(&mut sheet, &cells);
+    let budgets = budgets.map_err(|fault| refused(fault, &sheet, console))?;
+    let mut work = LongWork::begin();
+    let (count, seed) = (arguments.samples, arguments.seed);
+    let samples =
+        sample(&mut sheet, &cells, count, seed, &mut |done, total| work.go_on(done, total));
+    drop(work);
+    let samples = samples.map_err(|fault| refused(fault, &sheet, console))?;
+    let (style, options) = (sheet.style(), &console.options);
+    let text = match arguments.format {
+        Form::Text => spread_text(sheet.title(), &knowns, &budgets, &samples, style, options),
+        Form::Json => spread_json(&knowns, &budgets, &samples),
+    };
+    console.print(&text)?;
+    Ok(super::study::code(&sheet, console))
+}

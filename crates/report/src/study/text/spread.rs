@@ -1,0 +1,212 @@
+//! What results may be, for reading: the first-order budget, the samples, the chances of checks.
+
+use forebay_sheet::worksheet::Distribution;
+use forebay_sheet::{Style, Value};
+use forebay_study::{Budget, Column, Samples, Uncertain};
+use forebay_units::{Rounding, Unit, format_in, money};
+
+use super::partial;
+use crate::formats::Options;
+use crate::page::{Page, Row};
+use crate::study::table::Table;
+
+/// First order and samples differ by more than this share where the sheet bends.
+const BENDS: f64 = 0.1;
+
+/// Digits of an uncertainty: it is not known better (JCGM 100:2008, 7.2.6, says at most two; one
+/// more lets shares be added up).
+const DIGITS: usize = 3;
+
+/// Everything that `forebay spread` shows.
+#[must_use]
+pub fn spread_text(
+    title: Option<&str>,
+    knowns: &[Uncertain],
+    budgets: &[Budget],
+    samples: &Samples,
+    style: Style,
+    options: &Options,
+) -> String {
+    let mut page = Page::new(options);
+    if let Some(title) = title {
+        page.title(title);
+    }
+    page.heading("Uncertain, and taken as independent of one another");
+    let rows: Vec<Row> = knowns
+        .iter()
+        .map(|known| {
+            let column =
+                Column { name: known.known.clone(), ty: known.ty, unit: known.unit.clone() };
+            Row {
+                name: known.known.clone(),
+                value: number(known.si, &column, style),
+                tolerance: format!("± {}", known.written),
+                remark: word(known.spread.distribution).to_owned(),
+                ..Row::default()
+            }
+        })
+        .collect();
+    page.rows(2, &rows);
+    page.heading("To first order (JCGM 100): one standard uncertainty");
+    for budget in budgets {
+        budget_of(&mut page, budget, style);
+    }
+    let (drawn, seed) = (samples.drawn, samples.seed);
+    page.heading(&format!("By {drawn} samples (JCGM 101), seed {seed}"));
+    table(samples, style).put(&mut page);
+    for (budget, sampled) in budgets.iter().zip(&samples.results) {
+        let name = &sampled.cell.name;
+        if sampled.without > 0 {
+            page.line(2, &format!("{name} has no value in {} of {drawn} samples", sampled.without));
+        }
+        if let (Some(first), Some(figures)) = (budget.uncertainty, sampled.figures)
+            && (figures.deviation - first).abs() > BENDS * first
+        {
+            let text = "first order and samples differ, because the sheet is bent over this range: \
+                        take the samples";
+            page.line(2, &format!("{name}: {text}"));
+        }
+    }
+    chances(&mut page, samples);
+    partial(&mut page, samples.drawn, samples.wanted, "samples");
+    page.finish()
+}
+
+fn word(distribution: Distribution) -> &'static str {
+    match distribution {
+        Distribution::Normal => "standard uncertainty (normal)",
+        Distribution::Rectangular => "half-width (rectangular)",
+        Distribution::Triangular => "half-width (triangular)",
+    }
+}
+
+fn budget_of(page: &mut Page, budget: &Budget, style: Style) {
+    let cell = &budget.cell;
+    let value = match &budget.value {
+        Ok(si) => number(*si, cell, style),
+        Err(why) => {
+            page.line(2, &format!("{} has no value: {why}", cell.name));
+            return;
+        }
+    };
+    match budget.uncertainty {
+        Some(uncertainty) => {
+            let shown = difference(uncertainty, cell, style);
+            page.line(2, &format!("{}: {value} ± {shown}", cell.name));
+        }
+        None => page.line(
+            2,
+            &format!(
+                "{}: {value}; it has no value one standard uncertainty away, so that first order \
+                 says nothing",
+                cell.name
+            ),
+        ),
+    }
+    let rows: Vec<Row> = budget
+        .shares
+        .iter()
+        .map(|share| {
+            let change = share.change.map_or_else(
+                || "no value".to_owned(),
+                |change| {
+                    let sign = if change > 0.0 { "+" } else { "" };
+                    format!("{sign}{}", difference(change, cell, style))
+                },
+            );
+            let remark = share.share.map_or_else(String::new, |s| format!("{:.1} %", 100.0 * s));
+            Row { name: share.known.clone(), value: change, remark, ..Row::default() }
+        })
+        .collect();
+    page.rows(4, &rows);
+}
+
+fn table(samples: &Samples, style: Style) -> Table {
+    let heads = ["", "mean", "deviation", "2.5 %", "median", "97.5 %"];
+    let mut table = Table {
+        heads: heads.iter().map(|head| ((*head).to_owned(), String::new())).collect(),
+        fixed: 1,
+        ..Table::default()
+    };
+    for sampled in &samples.results {
+        let mut row = vec![sampled.cell.name.clone()];
+        match sampled.figures {
+            Some(figures) => {
+                let cell = &sampled.cell;
+                row.push(number(figures.mean, cell, style));
+                row.push(difference(figures.deviation, cell, style));
+                let quantiles = [figures.low, figures.median, figures.high];
+                row.extend(quantiles.map(|si| number(si, cell, style)));
+            }
+            None => row.extend(["no value".to_owned(), String::new()]),
+        }
+        table.rows.push(row);
+        table.remarks.push(String::new());
+    }
+    table
+}
+
+fn chances(page: &mut Page, samples: &Samples) {
+    if samples.chances.is_empty() {
+        return;
+    }
+    page.heading("How often each check fails");
+    let drawn = samples.drawn as f64;
+    let rows: Vec<Row> = samples
+        .chances
+        .iter()
+        .map(|chance| {
+            let share = |count: u64| 100.0 * count as f64 / drawn;
+            let unknown = if chance.unknown > 0 {
+                format!("cannot be told in {:.1} %", share(chance.unknown))
+            } else {
+                String::new()
+            };
+            // None of a finite number of samples is not never.
+            let value = match chance.fails {
+                0 => format!("0 of {} samples", samples.drawn),
+                fails if fails == samples.drawn => format!("all {} samples", samples.drawn),
+                fails => format!("{:.1} %", share(fails)),
+            };
+            Row {
+                name: format!("{} ({})", chance.name, chance.level.word()),
+                value,
+                remark: unknown,
+                ..Row::default()
+            }
+        })
+        .collect();
+    page.rows(2, &rows);
+}
+
+/// A number of a result in its unit.
+fn number(si: f64, column: &Column, style: Style) -> String {
+    if column.ty.scalar().is_money() {
+        return amount(si, column, style);
+    }
+    style.value(&Value::Number(si), column.ty, column.unit.as_ref())
+}
+
+/// A difference of such numbers, which has no zero of its own.
+fn difference(si: f64, column: &Column, style: Style) -> String {
+    if column.ty.scalar().is_money() {
+        return amount(si, column, style);
+    }
+    let Some(dimension) = column.ty.dimension() else { return String::new() };
+    let own = column.unit.clone();
+    let unit = own.filter(|unit: &Unit| unit.offset() == 0.0 && !dimension.is_absolute());
+    let unit = unit.unwrap_or_else(|| style.unit(dimension.as_difference(), si));
+    format_in(si, &unit, DIGITS).unwrap_or_else(|| "no value".to_owned())
+}
+
+/// Money to its minor unit: an uncertainty is not known better.
+fn amount(si: f64, column: &Column, style: Style) -> String {
+    let rounded = money::from_number(si).map(|amount| match style.currency {
+        Some(currency) => money::round_to_minor(amount, currency, Rounding::HalfEven),
+        None => amount,
+    });
+    rounded.map_or_else(
+        || "no value".to_owned(),
+        |amount| style.value(&Value::Money(amount), column.ty, None),
+    )
+}

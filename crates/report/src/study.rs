@@ -16,6 +16,7 @@ pub use text::vary::vary_text;
 
 use forebay_sheet::{Style, Value, bare_number};
 use forebay_study::Column;
+use forebay_units::{Dimension, Unit};
 
 /// The head of a column: `bore [mm]`, without brackets where there is no unit.
 pub(crate) fn head(column: &Column) -> String {
@@ -27,10 +28,23 @@ pub(crate) fn head(column: &Column) -> String {
     }
 }
 
+/// The unit of a difference of values that are shown in a unit: percentages differ by points, and
+/// units whose zero is not that of a difference give way to one that is.
+pub(crate) fn difference_unit(
+    own: Option<&Unit>,
+    dimension: Dimension,
+    style: Style,
+    si: f64,
+) -> Unit {
+    let own = own.filter(|unit| unit.offset() == 0.0 && !dimension.is_absolute()).cloned();
+    let unit = own.unwrap_or_else(|| style.unit(dimension.as_difference(), si));
+    if unit.symbol() == "%" { Unit::parse("points").unwrap_or(unit) } else { unit }
+}
+
 /// A value in its column, for reading: a bare number with the digits that matter.
 pub(crate) fn in_column(value: &Value, column: &Column, style: Style) -> String {
     if let (Value::Number(si), Some(unit)) = (value, &column.unit)
-        && *unit != forebay_units::Unit::ONE
+        && *unit != Unit::ONE
         && let Some(number) = bare_number(*si, unit)
     {
         return number;

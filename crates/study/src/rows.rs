@@ -41,7 +41,8 @@ pub(crate) struct Rows<'s> {
     sheet: &'s mut Sheet,
     knowns: Vec<String>,
     see: Vec<String>,
-    before: Vec<Value>,
+    /// What the knowns were: value and text.
+    before: Vec<(Value, String)>,
 }
 
 impl Seen {
@@ -101,7 +102,8 @@ impl<'s> Rows<'s> {
             if knowns[..at].contains(name) {
                 return Err(Fault::call(format!("`{name}` is named twice"), ""));
             }
-            before.push(known_value(sheet, name)?);
+            let text = sheet.cell(name).map(|cell| cell.formula()).unwrap_or_default();
+            before.push((known_value(sheet, name)?, text));
         }
         for name in see {
             let cell = sheet.cell(name).filter(|cell| cell.kind() != CellKind::Check);
@@ -151,10 +153,16 @@ impl<'s> Rows<'s> {
 
 impl Drop for Rows<'_> {
     fn drop(&mut self) {
-        let named: Vec<(&str, Value)> =
-            self.knowns.iter().map(String::as_str).zip(self.before.iter().cloned()).collect();
-        // These values were in force before, so they fit.
-        let _ = self.sheet.set_values(&named);
+        // With their texts, so that they are shown as they are written; a text that stands for
+        // another value, as one cut to a few digits may, gives way to the value itself.
+        for (name, (value, text)) in self.knowns.iter().zip(&self.before) {
+            let same = self.sheet.value_for(name, text).is_ok_and(|read| read == *value)
+                && self.sheet.set(name, text).is_ok();
+            if !same {
+                // It was in force before, so it fits.
+                let _ = self.sheet.set_values(&[(name, value.clone())]);
+            }
+        }
     }
 }
 
@@ -233,4 +241,31 @@ pub(crate) fn known_value(sheet: &Sheet, name: &str) -> Result<Value, Fault> {
     cell.value().cloned().ok_or_else(|| {
         Fault::call(format!("`{name}` has no value in the sheet"), "give it one first")
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_sheet_is_left_as_it_was() {
+        let mut sheet = Sheet::open(
+            "forebay: 1\nknown:\n  a: 315 mm\n  b: 2 m\nwork:\n  c: a + b\n  d: sqrt(a / b)\n",
+        );
+        // One known set to a text, one to a bare value with more digits than are shown.
+        sheet.set("a", "12.50 cm").unwrap();
+        sheet.set_values(&[("b", Value::Number(1.0 / 3.0))]).unwrap();
+        let all = |sheet: &Sheet| -> Vec<(String, Option<Value>)> {
+            sheet.cells().map(|cell| (cell.shown(), cell.value().cloned())).collect()
+        };
+        let before = all(&sheet);
+        let knowns = vec!["a".to_owned(), "b".to_owned()];
+        let mut rows = Rows::new(&mut sheet, knowns, &["c".to_owned(), "d".to_owned()]).unwrap();
+        let row = rows.compute(&[Value::Number(-1.0), Value::Number(3.0)]).unwrap();
+        assert_eq!(row.seen[0].number(), Some(2.0));
+        assert!(row.seen[1].value().is_none());
+        assert!(rows.compute(&[Value::Truth(true), Value::Number(3.0)]).is_err());
+        drop(rows);
+        assert_eq!(all(&sheet), before);
+    }
 }

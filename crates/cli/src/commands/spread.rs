@@ -47,7 +47,15 @@ enum Form {
 
 pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCode, Refusal> {
     let (mut sheet, ..) = open(Some(&arguments.file), &arguments.settings, console)?;
-    let cells = see(&sheet, &arguments.see, console)?;
+    let mut cells = see(&sheet, &arguments.see, console)?;
+    if arguments.see.is_empty() {
+        // Of the headline results those that are numbers.
+        let number = |name: &String| {
+            let ty = sheet.cell(name).and_then(|cell| cell.ty());
+            ty.is_some_and(|ty| ty.dimension().is_some())
+        };
+        cells.retain(number);
+    }
     let knowns = uncertain(&sheet).map_err(|fault| refused(fault, &sheet, console))?;
     let budgets = budget(&mut sheet, &cells);
     let budgets = budgets.map_err(|fault| refused(fault, &sheet, console))?;

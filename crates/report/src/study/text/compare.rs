@@ -104,6 +104,9 @@ fn difference(line: &Line, entry: Option<&Entry>) -> [String; 2] {
     };
     let sign = if change > 0.0 { "+" } else { "" };
     let shown = match &line.unit {
+        Some(unit) if unit.symbol() == "%" => {
+            format_in(change, unit, 4).unwrap_or_default().replace('%', "points")
+        }
         Some(unit) => format_in(change, unit, 4).unwrap_or_default(),
         None => format_in(change, &Unit::ONE, 4).unwrap_or_default(),
     };

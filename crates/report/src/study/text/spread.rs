@@ -3,11 +3,12 @@
 use forebay_sheet::worksheet::Distribution;
 use forebay_sheet::{Style, Value};
 use forebay_study::{Budget, Column, Samples, Uncertain};
-use forebay_units::{Rounding, Unit, format_in, money};
+use forebay_units::{Rounding, format_in, money};
 
 use super::partial;
 use crate::formats::Options;
 use crate::page::{Page, Row};
+use crate::study::difference_unit;
 use crate::study::table::Table;
 
 /// First order and samples differ by more than this share where the sheet bends.
@@ -150,33 +151,33 @@ fn chances(page: &mut Page, samples: &Samples) {
     if samples.chances.is_empty() {
         return;
     }
-    page.heading("How often each check fails");
+    page.heading("How often checks fail");
     let drawn = samples.drawn as f64;
-    let rows: Vec<Row> = samples
-        .chances
-        .iter()
-        .map(|chance| {
-            let share = |count: u64| 100.0 * count as f64 / drawn;
-            let unknown = if chance.unknown > 0 {
-                format!("cannot be told in {:.1} %", share(chance.unknown))
-            } else {
-                String::new()
-            };
-            // None of a finite number of samples is not never.
-            let value = match chance.fails {
-                0 => format!("0 of {} samples", samples.drawn),
-                fails if fails == samples.drawn => format!("all {} samples", samples.drawn),
-                fails => format!("{:.1} %", share(fails)),
-            };
-            Row {
-                name: format!("{} ({})", chance.name, chance.level.word()),
-                value,
-                remark: unknown,
-                ..Row::default()
-            }
+    let share = |count: u64| format!("{:.1} %", 100.0 * count as f64 / drawn);
+    let told = samples.chances.iter().filter(|chance| chance.fails + chance.unknown > 0);
+    let rows: Vec<Row> = told
+        .map(|chance| Row {
+            name: format!("{} ({})", chance.name, chance.level.word()),
+            value: match chance.fails {
+                fails if fails == samples.drawn => format!("all {fails} samples"),
+                fails => share(fails),
+            },
+            remark: match chance.unknown {
+                0 => String::new(),
+                unknown => format!("cannot be told in {}", share(unknown)),
+            },
+            ..Row::default()
         })
         .collect();
     page.rows(2, &rows);
+    let never = samples.chances.len() - rows.len();
+    let of = samples.drawn;
+    match (never, rows.is_empty()) {
+        (0, _) => {}
+        (1, false) => page.line(2, &format!("the other one fails in none of {of} samples")),
+        (_, false) => page.line(2, &format!("the other {never} fail in none of {of} samples")),
+        (_, true) => page.line(2, &format!("none fails in any of {of} samples")),
+    }
 }
 
 /// A number of a result in its unit.
@@ -193,9 +194,7 @@ fn difference(si: f64, column: &Column, style: Style) -> String {
         return amount(si, column, style);
     }
     let Some(dimension) = column.ty.dimension() else { return String::new() };
-    let own = column.unit.clone();
-    let unit = own.filter(|unit: &Unit| unit.offset() == 0.0 && !dimension.is_absolute());
-    let unit = unit.unwrap_or_else(|| style.unit(dimension.as_difference(), si));
+    let unit = difference_unit(column.unit.as_ref(), dimension, style, si);
     format_in(si, &unit, DIGITS).unwrap_or_else(|| "no value".to_owned())
 }
 

@@ -16,6 +16,9 @@ pub struct Row {
     pub failing: Vec<usize>,
     /// The checks that cannot be told.
     pub unknown: Vec<usize>,
+    /// The first thing that is doubtful in the whole sheet, as where a formula is used outside the
+    /// range that its source vouches for.
+    pub doubt: Option<String>,
 }
 
 /// A cell in one row.
@@ -143,7 +146,11 @@ impl<'s> Rows<'s> {
                 Verdict::Unknown => unknown.push(at),
             }
         }
-        Row { seen, failing, unknown }
+        let doubt = self.sheet.cells().find_map(|cell| {
+            let first = cell.warnings().first()?;
+            Some(format!("{}: {}", cell.name(), first.message))
+        });
+        Row { seen, failing, unknown, doubt }
     }
 
     pub(crate) fn sheet(&mut self) -> &mut Sheet {

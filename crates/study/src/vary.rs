@@ -201,3 +201,34 @@ pub fn vary(
     drop(rows);
     Ok(Varied { axes, columns, checks, rows: done, total: total as u64 })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_doubtful_in_a_row_is_told() {
+        let mut sheet = Sheet::open(
+            "forebay: 1\nknown:\n  a: { is: 1 m, between: [0.5 m, 2 m] }\nwork:\n  b: 2 * a\n",
+        );
+        let a = axis(&mut sheet, "a=1 m..3 m/2").unwrap();
+        let varied = vary(&mut sheet, vec![a], &["b".to_owned()], &mut |_, _| true).unwrap();
+        assert_eq!(varied.rows[0].row.doubt, None);
+        let doubt = varied.rows[1].row.doubt.as_deref().unwrap();
+        assert!(doubt.starts_with("a: ") && doubt.contains("outside"), "{doubt}");
+    }
+
+    #[test]
+    fn both_ends_are_points_and_the_last_known_runs_fastest() {
+        let mut sheet = Sheet::open("forebay: 1\nknown:\n  a: 1 m\n  b: 1\nwork:\n  c: a * b\n");
+        let axes =
+            vec![axis(&mut sheet, "a=1 m..2 m/3").unwrap(), axis(&mut sheet, "b=[1, 10]").unwrap()];
+        let varied = vary(&mut sheet, axes, &["c".to_owned()], &mut |_, _| true).unwrap();
+        let found: Vec<f64> =
+            varied.rows.iter().filter_map(|row| row.row.seen[0].number()).collect();
+        assert_eq!(found, [1.0, 10.0, 1.5, 15.0, 2.0, 20.0]);
+        let axes = vec![axis(&mut sheet, "a=1 m..2 m/3").unwrap()];
+        let stopped = vary(&mut sheet, axes, &["c".to_owned()], &mut |done, _| done < 2).unwrap();
+        assert_eq!((stopped.rows.len(), stopped.total), (2, 3));
+    }
+}

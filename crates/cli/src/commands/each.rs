@@ -22,7 +22,8 @@ use table::{KeptApart, Table, rows_in};
 ///
 /// A row is in trouble if a value is missing or cannot be read, if a cell to show has no value, or if
 /// a check of level `stop` fails. Its trouble stands in the column `trouble`, or the row goes to the
-/// file named with --rejected. Trouble is counted at the end on the standard error.
+/// file named with --rejected. What is only doubtful, as a formula used outside its range, stands in
+/// the column `doubt`. Both are counted at the end on the standard error.
 #[derive(Args)]
 #[command(
     after_help = "Exit codes: 0 every row went through; 1 rows are in trouble, or Ctrl-C ended the \
@@ -86,7 +87,7 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
         apart.write(&out)?;
     }
     let mut work = LongWork::begin();
-    let (mut number, mut fine, mut troubled, mut whole) = (0_u64, 0_u64, 0_u64, true);
+    let (mut number, mut whole, mut count) = (0_u64, true, Count::default());
     while number < range.end && table.next()? {
         number += 1;
         if number <= range.start {
@@ -101,11 +102,7 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
             Form::Csv => each_csv(&each, &fields, &row),
             Form::Json => each_json(&each, number, &fields, &row),
         };
-        if row.trouble.is_none() {
-            fine += 1;
-        } else {
-            troubled += 1;
-        }
+        count.take(&row);
         match (&mut apart, &row.trouble) {
             (Some(apart), Some(_)) => apart.write(&text)?,
             _ => out.push_str(&text),
@@ -124,8 +121,8 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
     if let Some(apart) = apart {
         apart.finish()?;
     }
-    tell_counts(arguments, fine, troubled, whole);
-    Ok(ExitCode::from(u8::from(troubled > 0 || !whole)))
+    count.tell(arguments, whole);
+    Ok(ExitCode::from(u8::from(count.troubled > 0 || !whole)))
 }
 
 fn tell_carried(each: &Each<'_>) {
@@ -139,19 +136,42 @@ fn tell_carried(each: &Each<'_>) {
     }
 }
 
-fn tell_counts(arguments: &Arguments, fine: u64, troubled: u64, whole: bool) {
-    let all = fine + troubled;
-    let place = match &arguments.rejected {
-        Some(file) => format!(" (in {file})"),
-        None if troubled > 0 => " (see `trouble`)".to_owned(),
-        None => String::new(),
-    };
-    let partial = if whole { "" } else { "partial: stopped by Ctrl-C after " };
-    let rows = if all == 1 { "row" } else { "rows" };
-    tell(&format!(
-        "{partial}{all} {rows}: {fine} fine, {troubled} in trouble{}\n",
-        visible(&place)
-    ));
+/// How many rows went how.
+#[derive(Default)]
+struct Count {
+    fine: u64,
+    troubled: u64,
+    doubtful: u64,
+}
+
+impl Count {
+    fn take(&mut self, row: &EachRow) {
+        if row.trouble.is_some() {
+            self.troubled += 1;
+        } else {
+            self.fine += 1;
+        }
+        let doubt = row.row.as_ref().is_some_and(|row| row.doubt.is_some());
+        self.doubtful += u64::from(doubt);
+    }
+
+    fn tell(&self, arguments: &Arguments, whole: bool) {
+        let (fine, troubled) = (self.fine, self.troubled);
+        let all = fine + troubled;
+        let place = match &arguments.rejected {
+            Some(file) => format!(" (in {file})"),
+            None if troubled > 0 => " (see `trouble`)".to_owned(),
+            None => String::new(),
+        };
+        let place = visible(&place);
+        let partial = if whole { "" } else { "partial: stopped by Ctrl-C after " };
+        let rows = if all == 1 { "row" } else { "rows" };
+        let doubt = match self.doubtful {
+            0 => String::new(),
+            doubtful => format!("; {doubtful} doubtful (see `doubt`)"),
+        };
+        tell(&format!("{partial}{all} {rows}: {fine} fine, {troubled} in trouble{place}{doubt}\n"));
+    }
 }
 
 /// `3/8`.

@@ -33,7 +33,7 @@ pub fn csv_fields<'a>(fields: impl IntoIterator<Item = &'a str>) -> String {
 pub fn vary_csv(varied: &Varied) -> String {
     let axes: Vec<Column> = varied.axes.iter().map(column_of_axis).collect();
     let mut heads: Vec<String> = axes.iter().chain(&varied.columns).map(head).collect();
-    heads.extend(["fails".to_owned(), "trouble".to_owned()]);
+    heads.extend(["fails".to_owned(), "doubt".to_owned(), "trouble".to_owned()]);
     let mut out = csv_fields(heads.iter().map(String::as_str));
     for row in &varied.rows {
         let mut fields: Vec<String> =
@@ -53,6 +53,7 @@ pub fn vary_csv(varied: &Varied) -> String {
             .map(|check| check.name.as_str())
             .collect();
         fields.push(fails.join(" "));
+        fields.push(row.row.doubt.clone().unwrap_or_default());
         fields.push(trouble.join("; "));
         out.push_str(&csv_fields(fields.iter().map(String::as_str)));
     }
@@ -64,7 +65,7 @@ pub fn vary_csv(varied: &Varied) -> String {
 pub fn each_csv_head(each: &Each<'_>) -> String {
     let mut heads: Vec<String> = each.heads().to_vec();
     heads.extend(each.columns().iter().map(head));
-    heads.extend(["fails".to_owned(), "trouble".to_owned()]);
+    heads.extend(["fails".to_owned(), "doubt".to_owned(), "trouble".to_owned()]);
     csv_fields(heads.iter().map(String::as_str))
 }
 
@@ -82,6 +83,8 @@ pub fn each_csv(each: &Each<'_>, fields: &[&str], row: &EachRow) -> String {
     let failing = row.row.as_ref().map_or(&[][..], |row| &row.failing);
     let gravest = gravest(each.checks(), failing);
     out.push(Cow::Borrowed(gravest.map_or("", |check| check.name.as_str())));
+    let doubt = row.row.as_ref().and_then(|row| row.doubt.as_deref());
+    out.push(Cow::Borrowed(doubt.unwrap_or_default()));
     let mut trouble = row.trouble.clone().unwrap_or_default();
     if fields.len() > wide {
         trouble.push_str(&format!("; beyond the head: {}", fields[wide..].join(" | ")));

@@ -26,7 +26,7 @@ pub fn vary_json(varied: &Varied) -> String {
                 .map(|(value, column)| (column.name.clone(), value_in(value, column)))
                 .collect();
             let (cells, fails) = row_json(&row.row, &varied.columns, &varied.checks);
-            json!({ "at": at, "cells": cells, "fails": fails })
+            json!({ "at": at, "cells": cells, "fails": fails, "doubt": row.row.doubt })
         })
         .collect();
     pretty(&json!({
@@ -52,6 +52,7 @@ pub fn each_json(each: &Each<'_>, number: u64, fields: &[&str], row: &EachRow) -
         "given": given,
         "cells": cells,
         "fails": fails,
+        "doubt": row.row.as_ref().and_then(|row| row.doubt.as_ref()),
         "trouble": row.trouble,
     });
     if !beyond.is_empty() {

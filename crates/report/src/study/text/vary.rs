@@ -1,7 +1,7 @@
 //! A varied sheet for reading: a table, why values are missing, and a plot of each result.
 
 use forebay_sheet::{Style, Value};
-use forebay_study::{Column, Seen, Varied};
+use forebay_study::{Column, Seen, Varied, VariedRow};
 use forebay_units::Unit;
 
 use super::partial;
@@ -34,6 +34,7 @@ pub fn vary_text(
     table(varied, &axes, style).put(&mut page);
     failing(&mut page, varied);
     missing(&mut page, varied, &axes, style);
+    doubtful(&mut page, varied, &axes, style);
     partial(&mut page, varied.rows.len() as u64, varied.total, "rows");
     if let [axis] = axes.as_slice() {
         for at in 0..varied.columns.len().min(MOST_PLOTS) {
@@ -104,15 +105,8 @@ fn missing(page: &mut Page, varied: &Varied, axes: &[Column], style: Style) {
             page.gap();
         }
         first = false;
-        let place: Vec<String> = row
-            .at
-            .iter()
-            .zip(axes)
-            .map(|(value, axis)| {
-                format!("{} = {}", axis.name, style.value(value, axis.ty, axis.unit.as_ref()))
-            })
-            .collect();
-        let (name, place) = (&column.name, place.join(", "));
+        let place = place(row, axes, style);
+        let name = &column.name;
         page.line(
             0,
             &match without.count() {
@@ -123,6 +117,24 @@ fn missing(page: &mut Page, varied: &Varied, axes: &[Column], style: Style) {
             },
         );
     }
+}
+
+/// In how many rows something is doubtful, and what it is in the first of them.
+fn doubtful(page: &mut Page, varied: &Varied, axes: &[Column], style: Style) {
+    let mut rows = varied.rows.iter().filter_map(|row| Some((row, row.row.doubt.as_ref()?)));
+    let Some((row, doubt)) = rows.next() else { return };
+    let (count, of) = (rows.count() + 1, varied.rows.len());
+    let place = place(row, axes, style);
+    page.gap();
+    page.line(0, &format!("doubtful in {count} of {of} rows, first at {place}: {doubt}"));
+}
+
+/// `bore = 150 mm, flow = 20 L/s`.
+fn place(row: &VariedRow, axes: &[Column], style: Style) -> String {
+    let one = |(value, axis): (&Value, &Column)| {
+        format!("{} = {}", axis.name, style.value(value, axis.ty, axis.unit.as_ref()))
+    };
+    row.at.iter().zip(axes).map(one).collect::<Vec<_>>().join(", ")
 }
 
 fn plotted(page: &mut Page, varied: &Varied, axis: &Column, at: usize, letters: Letters) {

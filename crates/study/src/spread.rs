@@ -60,3 +60,37 @@ pub fn uncertain(sheet: &Sheet) -> Result<Vec<Uncertain>, Fault> {
     }
     Ok(found)
 }
+
+/// The knowns whose `plus_minus` is not taken into account, because they are no single number.
+#[must_use]
+pub fn not_varied(sheet: &Sheet) -> Vec<String> {
+    sheet
+        .cells()
+        .filter(|cell| cell.known().is_some_and(|known| known.plus_minus.is_some()))
+        .filter(|cell| cell.plus_minus().is_none())
+        .map(|cell| cell.name().to_owned())
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_not_varied_is_told() {
+        let sheet = Sheet::open(
+            "forebay: 1
+known:
+  a: { is: 3 m, plus_minus: 1 cm }
+  flows: { is: '[1 L/s, 2 L/s]', plus_minus: 1 L/s }
+  sure: { is: 2 m, plus_minus: 0 m }
+  plain: 2 m
+",
+        );
+        assert!(!sheet.has_errors());
+        let names: Vec<String> =
+            uncertain(&sheet).unwrap().into_iter().map(|known| known.known).collect();
+        assert_eq!(names, ["a"]);
+        assert_eq!(not_varied(&sheet), ["flows"]);
+    }
+}

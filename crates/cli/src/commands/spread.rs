@@ -3,11 +3,11 @@
 use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
-use forebay_report::{spread_json, spread_text};
-use forebay_study::{budget, sample, uncertain};
+use forebay_report::{spread_json, spread_text, visible};
+use forebay_study::{budget, not_varied, sample, uncertain};
 
 use super::study::{refused, see};
-use crate::console::Console;
+use crate::console::{Console, tell};
 use crate::long_work::LongWork;
 use crate::opening::{Settings, open};
 use crate::refusal::Refusal;
@@ -57,6 +57,11 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
         cells.retain(number);
     }
     let knowns = uncertain(&sheet).map_err(|fault| refused(fault, &sheet, console))?;
+    let left_out = not_varied(&sheet);
+    if !left_out.is_empty() {
+        let names = left_out.join(", ");
+        tell(&format!("not varied, because they are no single numbers: {}\n", visible(&names)));
+    }
     let budgets = budget(&mut sheet, &cells);
     let budgets = budgets.map_err(|fault| refused(fault, &sheet, console))?;
     let mut work = LongWork::begin();

@@ -121,3 +121,38 @@ fn the_embedded_site_answers_what_is_asked_of_it() {
         assert!(!sheet.has_errors(), "{case}: {:?}", sheet.diagnostics());
     }
 }
+
+/// A table of a pipe and one of a tariff, with one cell.
+fn with_tables(cell: &str) -> String {
+    let text = format!(
+        "forebay: 1\ncurrency: USD\ntables:\n  pipe: {{ columns: {{ bore: mm, length: m }}, rows: [[100, 20], [100, 30]] }}\n  tariff: {{ columns: {{ up_to: kWh, price: USD/kWh }}, rows: [[50, 0.60], [100, 0.50], [400, 0.25]] }}\nwork:\n  a: \"{cell}\"\n"
+    );
+    Sheet::open(&text).cell("a").unwrap().shown()
+}
+
+#[test]
+fn a_table_may_be_given_by_a_name() {
+    let by_place = with_tables("line_loss(pipe, 10 L/s)");
+    assert_eq!(with_tables("line_loss(line = pipe, flow = 10 L/s)"), by_place);
+    assert_eq!(with_tables("line_loss(flow = 10 L/s, line = pipe)"), by_place);
+    // 50 at 0.60, 50 at 0.50 and 275 at 0.25.
+    assert_eq!(with_tables("block_bill(energy = 375 kWh, blocks = tariff)"), "123.75 USD");
+}
+
+#[test]
+fn a_stop_check_that_cannot_be_told_does_not_hold() {
+    let sheet = Sheet::open(
+        "forebay: 1\ncurrency: EUR\nwork:\n  pb: simple_payback(100 EUR, 0 EUR)\ncheck:\n  pays: { that: pb < 10 yr, level: stop }\n",
+    );
+    assert!(!sheet.has_errors());
+    assert_eq!(sheet.checks().next().unwrap().verdict(), Verdict::Unknown);
+    assert_eq!(sheet.gravest_failure(), Some(Level::Stop));
+}
+
+#[test]
+fn a_reciprocal_unit_is_read_as_it_is_printed() {
+    let mut sheet = Sheet::open("forebay: 1\n");
+    let growth = sheet.eval("70e-6 1/K * 20 K").unwrap();
+    assert_eq!(growth.ty, forebay_sheet::Type::PLAIN);
+    assert_eq!(sheet.eval("2 1/s").unwrap().unit().unwrap().symbol(), "1/s");
+}

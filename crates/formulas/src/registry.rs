@@ -112,7 +112,11 @@ pub fn search(text: &str) -> Vec<&'static Formula> {
     }
     let in_all = |place: &str| words.iter().all(|word| place.contains(word.as_str()));
     let mut found: Vec<_> = all()
-        .filter(|f| in_all(&format!("{} {} {}", f.name, f.summary, f.equation).to_lowercase()))
+        .filter(|f| {
+            let source = f.source.full().unwrap_or_default();
+            let text = [f.name, f.summary, f.equation, f.source.work, source, f.source.place];
+            in_all(&text.join(" ").to_lowercase())
+        })
         .collect();
     found.sort_by_key(|f| !in_all(f.name));
     found

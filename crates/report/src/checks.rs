@@ -112,7 +112,8 @@ fn one(page: &mut Page, cell: Cell<'_>) {
     if verdict == Verdict::Unknown {
         page.paragraph(COLUMN + 2, &cell.shown());
     }
-    if verdict == Verdict::Fails
+    // What cannot be told does not hold either.
+    if verdict != Verdict::Holds
         && let Some(otherwise) = &check.otherwise
     {
         page.paragraph(COLUMN, otherwise);

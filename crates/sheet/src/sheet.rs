@@ -19,7 +19,7 @@ use crate::evaluate::{MOST_STEPS, MOST_STEPS_OF_SHEET, Machine};
 use crate::graph::NOWHERE;
 use crate::read::{self, Loader};
 use crate::show::Style;
-use crate::value::{Items, Type, Value};
+use crate::value::{Type, Value};
 use crate::worksheet::{Case, Level, Part, Worksheet};
 
 /// A worksheet with its values.
@@ -441,11 +441,11 @@ impl Sheet {
         self.diagnostics().iter().any(|d| d.code.severity == Severity::Error)
     }
 
-    /// The gravest check that fails.
+    /// The gravest check that does not hold: one that fails, or of which nothing can be told.
     #[must_use]
     pub fn gravest_failure(&self) -> Option<Level> {
         self.checks()
-            .filter(|check| check.verdict() == Verdict::Fails)
+            .filter(|check| check.verdict() != Verdict::Holds)
             .filter_map(|check| check.check().map(|c| c.level))
             .max()
     }
@@ -469,16 +469,10 @@ impl Sheet {
         {
             return Some(unit);
         }
-        let largest = match value? {
-            Value::Series(series) => match &series.items {
-                Items::Numbers(numbers) => {
-                    numbers.iter().filter(|n| !n.is_nan()).fold(0.0, |a: f64, b| a.max(b.abs()))
-                }
-                Items::Values(_) => 0.0,
-            },
-            other => other.as_number()?,
-        };
-        Some(style.unit(dimension, largest))
+        Some(match value? {
+            Value::Series(series) => style.series_unit(dimension, series),
+            other => style.unit(dimension, other.as_number()?),
+        })
     }
 
     pub(crate) fn cell_at(&self, at: u32) -> Cell<'_> {

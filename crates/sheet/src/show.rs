@@ -62,6 +62,19 @@ impl Style {
         }
     }
 
+    /// The unit that all values of a series are best read in.
+    #[must_use]
+    pub fn series_unit(&self, dimension: Dimension, series: &Series) -> Unit {
+        let largest = match &series.items {
+            Items::Numbers(numbers) => numbers
+                .iter()
+                .filter(|number| !number.is_nan())
+                .fold(0.0, |largest: f64, number| largest.max(number.abs())),
+            Items::Values(_) => 0.0,
+        };
+        self.unit(dimension, largest)
+    }
+
     /// A value in words, in a unit if one is given.
     #[must_use]
     pub fn value(&self, value: &Value, ty: Type, unit: Option<&Unit>) -> String {
@@ -112,8 +125,7 @@ impl Style {
             return format!("{count} values, all missing");
         }
         let dimension = Type::One(scalar).dimension().unwrap_or(Dimension::NONE);
-        let largest = if high.abs() > low.abs() { high } else { low };
-        let chosen = unit.cloned().unwrap_or_else(|| self.unit(dimension, largest));
+        let chosen = unit.cloned().unwrap_or_else(|| self.series_unit(dimension, series));
         let number = |si| bare_number(si, &chosen).unwrap_or_default();
         let symbol =
             if chosen == Unit::ONE { String::new() } else { format!(" {}", chosen.symbol()) };

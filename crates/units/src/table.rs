@@ -279,7 +279,7 @@ static UNITS: &[Row] = &[
     row("rad", &[], "radian", ANGLE, 1.0, SI).with("mµ"),
     row("deg", &["°"], "degree of angle", ANGLE, PI / 180.0, WITH_SI),
     row("rev", &["turn", "turns"], "revolution", ANGLE, 2.0 * PI, NIST),
-    row("rpm", &[], "revolution per minute", Dimension::ROTATION, 2.0 * PI / MINUTE, NIST),
+    row("rpm", &[], "revolution per minute", Dimension::ROTATION, 2.0 * PI / MINUTE, NIST).with("k"),
     row("Hz", &[], "hertz", Dimension::FREQUENCY, 1.0, SI).with("GMkm"),
     // Temperature differences, then temperatures.
     row("K", &[], "kelvin (difference)", KELVINS, 1.0, SI).with("m"),

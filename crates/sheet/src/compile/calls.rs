@@ -174,14 +174,23 @@ impl Lowering<'_> {
         {
             return None;
         }
-        let table = match given.get(start) {
-            Some((None, node)) if columns > 0 => self.table_name(node),
+        // The table by its place, or by a name of its own: `line_loss(line = pipe, flow = q)`.
+        let named = given.iter().position(|(name, node)| {
+            columns > 0
+                && name.is_some_and(|n| formula.parameters.iter().all(|p| p.name != n.text))
+                && self.table_name(node).is_some()
+        });
+        let at = named.unwrap_or(start);
+        let table = match given.get(at) {
+            Some((name, node)) if columns > 0 && (name.is_none() || named.is_some()) => {
+                self.table_name(node)
+            }
             _ => None,
         };
         let mut given = given.to_vec();
         let mut run = start..start;
         if table.is_some() {
-            given.remove(start);
+            given.remove(at);
             run = start..start + columns;
         }
         // A column given by name stands in place of the table's: `line_loss(line, q, bore = bore)`.

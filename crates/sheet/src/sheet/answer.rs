@@ -65,7 +65,9 @@ impl Answer {
     #[must_use]
     pub fn unit(&self) -> Option<Unit> {
         let dimension = self.ty.dimension()?;
-        let number = self.value.as_number().unwrap_or(0.0);
-        Some(self.unit.clone().unwrap_or_else(|| self.style.unit(dimension, number)))
+        Some(self.unit.clone().unwrap_or_else(|| match &self.value {
+            Value::Series(series) => self.style.series_unit(dimension, series),
+            other => self.style.unit(dimension, other.as_number().unwrap_or(0.0)),
+        }))
     }
 }

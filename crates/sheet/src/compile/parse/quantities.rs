@@ -30,6 +30,10 @@ impl Parser<'_> {
             .chars()
             .next()
             .is_some_and(|c| c.is_alphabetic() || matches!(c, '%' | '°' | 'µ' | 'μ' | 'Ω' | '‰'));
+        // `70e-6 1/K`: a reciprocal unit; two numbers side by side mean nothing else.
+        let reciprocal = blanks > 0
+            && tail.strip_prefix("1/").is_some_and(|rest| rest.starts_with(char::is_alphabetic));
+        let begins_unit = begins_unit || reciprocal;
         let word = &tail[..word_length(tail)];
         if !begins_unit || (is_reserved(word) && word != "in") {
             self.advance()?;

@@ -127,7 +127,7 @@ fn with_tables(cell: &str) -> String {
     let text = format!(
         "forebay: 1\ncurrency: USD\ntables:\n  pipe: {{ columns: {{ bore: mm, length: m }}, rows: [[100, 20], [100, 30]] }}\n  tariff: {{ columns: {{ up_to: kWh, price: USD/kWh }}, rows: [[50, 0.60], [100, 0.50], [400, 0.25]] }}\nwork:\n  a: \"{cell}\"\n"
     );
-    Sheet::open(&text).cell("a").unwrap().shown()
+    Sheet::open(&text).cell("a").expect("the cell is there").shown()
 }
 
 #[test]

@@ -123,12 +123,12 @@ impl Formula {
         G: Copy + Into<Given<'a>>,
     {
         let arguments = self.arguments(arguments)?;
-        let value = self
-            .answer(&arguments)
+        let (value, doubt) = self
+            .doubted_answer(&arguments)
             .map_err(|refusal| CallError::Refused { formula: self.name, why: refusal.0 })?;
         Ok(Outcome {
             value: Quantity::new(value, self.result.dimension),
-            warnings: self.warnings_of(&arguments),
+            warnings: self.warnings_with(&arguments, doubt),
         })
     }
 
@@ -145,10 +145,10 @@ impl Formula {
         G: Copy + Into<Given<'a>>,
     {
         let arguments = self.arguments(arguments)?;
-        let values = self
-            .answers(&arguments)
+        let (values, doubt) = self
+            .doubted_answers(&arguments)
             .map_err(|refusal| CallError::Refused { formula: self.name, why: refusal.0 })?;
-        Ok((values, self.warnings_of(&arguments)))
+        Ok((values, self.warnings_with(&arguments, doubt)))
     }
 
     /// Named arguments in the order of the parameters, defaults filled in, in coherent SI.

@@ -26,6 +26,10 @@ const VELOCITY_OUT: Parameter =
     Parameter::new("velocity_out", Dimension::VELOCITY, "mean velocity at the mouth, V₄")
         .not_negative();
 
+/// Head of water that the standard atmosphere holds up at sea level, m: 101 325 Pa over 1000 kg/m³
+/// and standard gravity.
+const AIR_AT_SEA: f64 = 10.3323;
+
 const WIDENS: &str = "velocity at the mouth not above that under the runner";
 
 static FORMULAS: &[Formula] = &[
@@ -120,7 +124,16 @@ static FORMULAS: &[Formula] = &[
             GRAVITY,
         ],
         result: Output::new(Dimension::LENGTH),
-        limits: &[Limit { says: WIDENS, holds: |of| of[1] >= of[2] }],
+        limits: &[
+            Limit { says: WIDENS, holds: |of| of[1] >= of[2] },
+            Limit {
+                says: "head ≥ −10.33 m, that of the air at sea level: below it lies the perfect \
+                    vacuum",
+                holds: |of| {
+                    draft_tube_pressure_head(of[0], of[1], of[2], of[3], of[4]) >= -AIR_AT_SEA
+                },
+            },
+        ],
         caution: Some(
             "Velocity recovered lowers this pressure. Hold it, with the air pressure added, against \
              the vapour pressure with a margin; the tube and the shaft seal must stand the suction.",

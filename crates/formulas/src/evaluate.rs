@@ -6,7 +6,7 @@ use std::slice;
 
 use forebay_units::{System, display_unit, shortest};
 
-use crate::formula::{Argument, Body, Formula, Kind, Parameter, Range, Refusal};
+use crate::formula::{Argument, Body, Doubted, Formula, Kind, Parameter, Range, Refusal};
 
 /// What the source of a formula does not vouch for.
 #[derive(Clone, Debug, PartialEq)]
@@ -59,7 +59,10 @@ impl Body {
             Self::Five(_) => Some(5),
             Self::Six(_) => Some(6),
             Self::Seven(_) => Some(7),
-            Self::Series(_) | Self::ToSeries(_) => None,
+            Self::Series(_)
+            | Self::ToSeries(_)
+            | Self::SeriesDoubted(_)
+            | Self::ToSeriesDoubted(_) => None,
         }
     }
 }
@@ -95,12 +98,22 @@ impl Formula {
     /// A value outside the range where the formula means anything, a series formula that has no
     /// answer, or a result that is not finite.
     pub fn answer(&self, arguments: &[Argument<'_>]) -> Result<f64, Refusal> {
+        self.doubted_answer(arguments).map(|(value, _)| value)
+    }
+
+    /// [`Formula::answer`] with the limit that the computation left on its way, for
+    /// [`Formula::warnings_with`].
+    ///
+    /// # Errors
+    /// As [`Formula::answer`].
+    pub fn doubted_answer(&self, arguments: &[Argument<'_>]) -> Doubted<f64> {
         self.hold(arguments)?;
-        let value = match self.body {
-            Body::Series(f) => f(arguments)?,
-            _ => self.body.number(&numbers(arguments)),
+        let (value, doubt) = match self.body {
+            Body::Series(f) => (f(arguments)?, None),
+            Body::SeriesDoubted(f) => f(arguments)?,
+            _ => (self.body.number(&numbers(arguments)), None),
         };
-        if value.is_finite() { Ok(value) } else { Err(Refusal(self.no_answer(arguments))) }
+        if value.is_finite() { Ok((value, doubt)) } else { Err(Refusal(self.no_answer(arguments))) }
     }
 
     /// [`Formula::answer`] of a formula that gives a series.
@@ -108,13 +121,23 @@ impl Formula {
     /// # Errors
     /// As [`Formula::answer`]; a formula that gives one number is refused here.
     pub fn answers(&self, arguments: &[Argument<'_>]) -> Result<Vec<f64>, Refusal> {
+        self.doubted_answers(arguments).map(|(values, _)| values)
+    }
+
+    /// [`Formula::answers`] with the limit that the computation left on its way, for
+    /// [`Formula::warnings_with`].
+    ///
+    /// # Errors
+    /// As [`Formula::answers`].
+    pub fn doubted_answers(&self, arguments: &[Argument<'_>]) -> Doubted<Vec<f64>> {
         self.hold(arguments)?;
-        let Body::ToSeries(f) = self.body else {
-            return Err(Refusal("gives one value, not a series".to_owned()));
+        let (values, doubt) = match self.body {
+            Body::ToSeries(f) => (f(arguments)?, None),
+            Body::ToSeriesDoubted(f) => f(arguments)?,
+            _ => return Err(Refusal("gives one value, not a series".to_owned())),
         };
-        let values = f(arguments)?;
         if values.iter().all(|value| value.is_finite()) {
-            Ok(values)
+            Ok((values, doubt))
         } else {
             Err(Refusal(self.no_answer(arguments)))
         }
@@ -133,9 +156,26 @@ impl Formula {
     }
 
     /// [`Formula::warnings`] for arguments among which there may be series; of a series the first
-    /// value outside speaks for all. Limits between parameters see a series as NaN.
+    /// value outside speaks for all. Limits between parameters see a series as NaN. Runs the body
+    /// where that alone tells whether a limit was left; who has run it already hands its doubt to
+    /// [`Formula::warnings_with`].
     #[must_use]
     pub fn warnings_of(&self, arguments: &[Argument<'_>]) -> Vec<Warning> {
+        let doubt = match self.body {
+            Body::SeriesDoubted(_) => self.doubted_answer(arguments).map_or(None, |of| of.1),
+            Body::ToSeriesDoubted(_) => self.doubted_answers(arguments).map_or(None, |of| of.1),
+            _ => None,
+        };
+        self.warnings_with(arguments, doubt)
+    }
+
+    /// [`Formula::warnings_of`] where the doubt of [`Formula::doubted_answer`] is at hand.
+    #[must_use]
+    pub fn warnings_with(
+        &self,
+        arguments: &[Argument<'_>],
+        doubt: Option<&'static str>,
+    ) -> Vec<Warning> {
         let mut warnings = Vec::new();
         for (parameter, argument) in self.parameters.iter().zip(arguments) {
             let outside = argument.values().iter().find(|v| !parameter.valid.holds(**v));
@@ -146,6 +186,7 @@ impl Formula {
         if !self.limits.is_empty() {
             self.unheld(&numbers(arguments), &mut warnings);
         }
+        warnings.extend(doubt.map(|says| Warning::Limit { formula: self.name, says }));
         warnings
     }
 

@@ -181,7 +181,16 @@ pub enum Body {
     Series(fn(&[Argument<'_>]) -> Result<f64, Refusal>),
     /// The same, giving a series.
     ToSeries(fn(&[Argument<'_>]) -> Result<Vec<f64>, Refusal>),
+    /// Of arguments among which there are series, with what the source does not vouch for: a limit
+    /// that shows in the course of the computation alone.
+    SeriesDoubted(fn(&[Argument<'_>]) -> Doubted<f64>),
+    /// The same, giving a series.
+    ToSeriesDoubted(fn(&[Argument<'_>]) -> Doubted<Vec<f64>>),
 }
+
+/// A result and the limit that was left on the way to it, in words as those of a [`Limit`]; `None`
+/// where the source vouches for it.
+pub type Doubted<T> = Result<(T, Option<&'static str>), Refusal>;
 
 /// An argument of a [`Body::Series`].
 #[derive(Clone, Copy, Debug)]

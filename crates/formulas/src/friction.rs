@@ -1,10 +1,13 @@
 //! The Darcy friction factor of a full pipe by its several authors, on bare numbers.
 
+/// Reynolds number up to which the flow is laminar.
+pub(crate) const LAMINAR: f64 = 2000.0;
+/// Reynolds number from which it is turbulent.
+pub(crate) const TURBULENT: f64 = 4000.0;
+
 /// Laminar to a Reynolds number of 2000, Colebrook and White from 4000, straight in between, so
 /// that a solver meets no jump.
 pub(crate) fn friction_factor(re: f64, rel: f64) -> f64 {
-    const LAMINAR: f64 = 2000.0;
-    const TURBULENT: f64 = 4000.0;
     if re <= LAMINAR {
         64.0 / re
     } else if re >= TURBULENT {

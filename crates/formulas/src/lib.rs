@@ -105,8 +105,8 @@ mod year;
 pub use call::{CallError, Given, Outcome, YEAR, call};
 pub use evaluate::Warning;
 pub use formula::{
-    Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Range, Refusal, Source,
-    Standing, Subject,
+    Argument, Body, Check, Doubted, Formula, Kind, Limit, Output, Parameter, Range, Refusal,
+    Source, Standing, Subject,
 };
 pub use registry::{SUBJECTS, all, find, nearest, search, subject_of};
 pub use sources::{SOURCES, Work};

@@ -4,11 +4,11 @@ use forebay_units::Dimension;
 
 use crate::bracketed::root;
 use crate::formula::{
-    Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source, Subject,
+    Argument, Body, Check, Doubted, Formula, Kind, Output, Parameter, Refusal, Source, Subject,
 };
 use crate::line_fittings::coefficient;
 use crate::line_pieces::{
-    BORE, CONE, FITTINGS, LENGTH, LOSS, Piece, ROUGHNESS, Water, line, numbers,
+    BORE, CONE, FITTINGS, LENGTH, LOSS, Piece, ROUGHNESS, Water, between_regimes, line, numbers,
 };
 use crate::pipes::circle_area;
 use crate::sources::{BERNOULLI, CRANE, DEFINITION};
@@ -168,7 +168,7 @@ static FORMULAS: &[Formula] = &[
                 source: "fluids 1.3.1 and iapws: PVC pressure pipe",
             },
         ],
-        body: Body::Series(line_loss),
+        body: Body::SeriesDoubted(line_loss),
     },
     Formula {
         name: "line_losses",
@@ -204,7 +204,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-4,
             source: APART,
         }],
-        body: Body::ToSeries(line_losses),
+        body: Body::ToSeriesDoubted(line_losses),
     },
     Formula {
         name: "line_velocities",
@@ -260,7 +260,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-6,
             source: APART,
         }],
-        body: Body::ToSeries(line_energy_profile),
+        body: Body::ToSeriesDoubted(line_energy_profile),
     },
     Formula {
         name: "line_profile",
@@ -299,7 +299,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-6,
             source: APART,
         }],
-        body: Body::ToSeries(line_profile),
+        body: Body::ToSeriesDoubted(line_profile),
     },
     Formula {
         name: "line_flow",
@@ -362,7 +362,7 @@ static FORMULAS: &[Formula] = &[
                          other 0.06, an energy factor, is in `loss`)",
             },
         ],
-        body: Body::Series(line_flow),
+        body: Body::SeriesDoubted(line_flow),
     },
     Formula {
         name: "fittings_loss_coefficient",
@@ -410,26 +410,27 @@ pub(crate) fn whole_loss(line: &[Piece], flow: f64, water: Water) -> f64 {
     line.iter().map(|piece| piece.loss(flow, water)).sum()
 }
 
-fn line_loss(arguments: &[Argument<'_>]) -> Result<f64, Refusal> {
+fn line_loss(arguments: &[Argument<'_>]) -> Doubted<f64> {
     let (line, rest) = line(arguments)?;
     let [flow, temperature, to, gravity] = numbers(rest)?;
     let water = water_at(temperature, gravity);
     if to == 0.0 {
-        return Ok(whole_loss(&line, flow, water));
+        return Ok((whole_loss(&line, flow, water), between_regimes(&line, flow, water)));
     }
     // Whole numbers of rows are exact, and a number too large is cut to one that is no row.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
     let reach = line.get(..to as usize).filter(|_| to.fract() == 0.0).ok_or_else(|| {
         Refusal(format!("to: there is no piece {to}; the line has {} pieces", line.len()))
     })?;
-    Ok(whole_loss(reach, flow, water))
+    Ok((whole_loss(reach, flow, water), between_regimes(reach, flow, water)))
 }
 
-fn line_losses(arguments: &[Argument<'_>]) -> Result<Vec<f64>, Refusal> {
+fn line_losses(arguments: &[Argument<'_>]) -> Doubted<Vec<f64>> {
     let (line, rest) = line(arguments)?;
     let [flow, temperature, gravity] = numbers(rest)?;
     let water = water_at(temperature, gravity);
-    Ok(line.iter().map(|piece| piece.loss(flow, water)).collect())
+    let losses = line.iter().map(|piece| piece.loss(flow, water)).collect();
+    Ok((losses, between_regimes(&line, flow, water)))
 }
 
 fn line_velocities(arguments: &[Argument<'_>]) -> Result<Vec<f64>, Refusal> {
@@ -440,11 +441,11 @@ fn line_velocities(arguments: &[Argument<'_>]) -> Result<Vec<f64>, Refusal> {
     Ok(bore.values().iter().map(|bore| flow / circle_area(*bore)).collect())
 }
 
-fn line_energy_profile(arguments: &[Argument<'_>]) -> Result<Vec<f64>, Refusal> {
+fn line_energy_profile(arguments: &[Argument<'_>]) -> Doubted<Vec<f64>> {
     grade_line(arguments, |_, _, _| 0.0)
 }
 
-fn line_profile(arguments: &[Argument<'_>]) -> Result<Vec<f64>, Refusal> {
+fn line_profile(arguments: &[Argument<'_>]) -> Doubted<Vec<f64>> {
     grade_line(arguments, Piece::velocity_head)
 }
 
@@ -452,7 +453,7 @@ fn line_profile(arguments: &[Argument<'_>]) -> Result<Vec<f64>, Refusal> {
 fn grade_line(
     arguments: &[Argument<'_>],
     below: fn(&Piece, f64, Water) -> f64,
-) -> Result<Vec<f64>, Refusal> {
+) -> Doubted<Vec<f64>> {
     let (line, rest) = line(arguments)?;
     let [flow, pond_level, temperature, gravity] = numbers(rest)?;
     let water = water_at(temperature, gravity);
@@ -461,18 +462,19 @@ fn grade_line(
         energy -= piece.loss(flow, water);
         energy - below(piece, flow, water)
     });
-    Ok(levels.collect())
+    Ok((levels.collect(), between_regimes(&line, flow, water)))
 }
 
-fn line_flow(arguments: &[Argument<'_>]) -> Result<f64, Refusal> {
+fn line_flow(arguments: &[Argument<'_>]) -> Doubted<f64> {
     let (line, rest) = line(arguments)?;
     let [head, temperature, gravity] = numbers(rest)?;
     let water = water_at(temperature, gravity);
-    let Some(end) = line.last() else { return Ok(f64::NAN) };
+    let Some(end) = line.last() else { return Ok((f64::NAN, None)) };
     let left = |flow| head - whole_loss(&line, flow, water) - end.velocity_head(flow, water);
     // Without any loss all of the head would be velocity at the end.
     let most = end.area() * (2.0 * gravity * head).sqrt();
-    Ok(root(left, 0.0, most).unwrap_or(f64::NAN))
+    let flow = root(left, 0.0, most).unwrap_or(f64::NAN);
+    Ok((flow, between_regimes(&line, flow, water)))
 }
 
 fn fittings_loss_coefficient(arguments: &[Argument<'_>]) -> Result<Vec<f64>, Refusal> {

@@ -6,7 +6,7 @@ use forebay_units::Dimension;
 
 use crate::fittings::{contraction, expansion};
 use crate::formula::{Argument, Kind, Parameter, Refusal};
-use crate::friction::friction_factor;
+use crate::friction::{LAMINAR, TURBULENT, friction_factor};
 use crate::line_fittings;
 use crate::pipes::{circle_area, velocity_head};
 
@@ -127,9 +127,13 @@ impl Piece {
             // Without flow there is no Reynolds number either.
             return 0.0;
         }
-        let reynolds = self.velocity(flow) * self.bore / water.viscosity;
+        let reynolds = self.reynolds(flow, water);
         let f = friction_factor(reynolds, self.roughness / self.bore);
         (f * self.length / self.bore + self.local) * self.velocity_head(flow, water)
+    }
+
+    fn reynolds(&self, flow: f64, water: Water) -> f64 {
+        self.velocity(flow) * self.bore / water.viscosity
     }
 
     /// Fall over horizontal run; nothing where the piece does not fall. A plumb piece gives
@@ -138,6 +142,18 @@ impl Piece {
         let run = (self.length.powi(2) - self.rise.powi(2)).max(0.0).sqrt();
         (self.rise < 0.0).then(|| -self.rise / run)
     }
+}
+
+/// What no source vouches for: a piece with friction between laminar and turbulent flow.
+pub(crate) fn between_regimes(line: &[Piece], flow: f64, water: Water) -> Option<&'static str> {
+    let doubtful = |piece: &Piece| {
+        let reynolds = piece.reynolds(flow, water);
+        piece.length > 0.0 && reynolds > LAMINAR && reynolds < TURBULENT
+    };
+    line.iter().any(doubtful).then_some(
+        "Reynolds number below 2000 or above 4000 in each piece: between them the friction may be \
+         either's",
+    )
 }
 
 /// The line of the columns bore, length, roughness, loss, fittings and cone, and the arguments

@@ -4,11 +4,12 @@ use forebay_units::Dimension;
 
 use crate::bracketed::root;
 use crate::formula::{
-    Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source, Subject,
+    Argument, Body, Check, Doubted, Formula, Kind, Output, Parameter, Refusal, Source, Subject,
 };
 use crate::line::{FLOW, HIDDEN, POND_LEVEL, water_at};
 use crate::line_pieces::{
-    BORE, CONE, FITTINGS, LENGTH, LOSS, Piece, RISE, ROUGHNESS, Water, numbers, rising_line, shape,
+    BORE, CONE, FITTINGS, LENGTH, LOSS, Piece, RISE, ROUGHNESS, Water, between_regimes, numbers,
+    rising_line, shape,
 };
 use crate::pipes::{circle_area, velocity_head};
 use crate::siphon::{BREAKS, CLEARING, air_clearing};
@@ -182,7 +183,7 @@ static FORMULAS: &[Formula] = &[
                      of 0.12 m to it (its f is 0.02; here most of them stand in `loss`)",
             },
         ],
-        body: Body::ToSeries(line_pressures),
+        body: Body::ToSeriesDoubted(line_pressures),
     },
     Formula {
         name: "lowest_pressure",
@@ -247,7 +248,7 @@ static FORMULAS: &[Formula] = &[
                 source: APART,
             },
         ],
-        body: Body::Series(lowest_pressure),
+        body: Body::SeriesDoubted(lowest_pressure),
     },
     Formula {
         name: "lowest_pressure_place",
@@ -327,7 +328,7 @@ static FORMULAS: &[Formula] = &[
                          pressure goes on falling",
             },
         ],
-        body: Body::Series(lowest_pressure_place),
+        body: Body::SeriesDoubted(lowest_pressure_place),
     },
     Formula {
         name: "line_flow_limit",
@@ -479,6 +480,16 @@ impl<'a> Site<'a> {
         each.fold((f64::INFINITY, 0), |least, here| if here.0 < least.0 { here } else { least })
     }
 
+    /// What the sources do not vouch for, where this is the lowest pressure.
+    fn doubt(&self, lowest: f64, flow: f64, temperature: f64) -> Option<&'static str> {
+        if lowest < vapour_pressure(temperature) {
+            return Some(
+                "pressure ≥ that of vapour: below the vapour pressure the water column breaks",
+            );
+        }
+        between_regimes(self.line, flow, self.water)
+    }
+
     /// The greatest flow at which the lowest pressure is at least this; nothing where it is lower
     /// without flow already.
     pub(crate) fn flow_limit(&self, least: f64) -> Option<f64> {
@@ -495,31 +506,28 @@ impl<'a> Site<'a> {
     }
 }
 
-fn line_pressures(arguments: &[Argument<'_>]) -> Result<Vec<f64>, Refusal> {
+fn line_pressures(arguments: &[Argument<'_>]) -> Doubted<Vec<f64>> {
     let (line, rest) = rising_line(arguments)?;
     let [flow, start_level, pond_level, altitude, temperature, gravity] = numbers(rest)?;
     let site = Site::new(&line, start_level - pond_level, altitude, temperature, gravity);
-    site.pressures(flow)
-        .zip(1..)
-        .map(
-            |((_, end), row)| {
-                if end < 0.0 { Err(broken(&format!("at the end of piece {row}"))) } else { Ok(end) }
-            },
-        )
-        .collect()
+    let whole = |((_, end), row)| {
+        if end < 0.0 { Err(broken(&format!("at the end of piece {row}"))) } else { Ok(end) }
+    };
+    let pressures = site.pressures(flow).zip(1..).map(whole).collect::<Result<Vec<f64>, _>>()?;
+    Ok((pressures, site.doubt(site.lowest(flow).0, flow, temperature)))
 }
 
-fn lowest_pressure(arguments: &[Argument<'_>]) -> Result<f64, Refusal> {
+fn lowest_pressure(arguments: &[Argument<'_>]) -> Doubted<f64> {
     match lowest(arguments)? {
-        (least, 0) if least < 0.0 => Err(broken("under the runner")),
-        (least, row) if least < 0.0 => Err(broken(&format!("in piece {row}"))),
-        (least, _) => Ok(least),
+        ((least, 0), _) if least < 0.0 => Err(broken("under the runner")),
+        ((least, row), _) if least < 0.0 => Err(broken(&format!("in piece {row}"))),
+        ((least, _), doubt) => Ok((least, doubt)),
     }
 }
 
 #[allow(clippy::cast_precision_loss)] // A line has few pieces.
-fn lowest_pressure_place(arguments: &[Argument<'_>]) -> Result<f64, Refusal> {
-    lowest(arguments).map(|(_, row)| row as f64)
+fn lowest_pressure_place(arguments: &[Argument<'_>]) -> Doubted<f64> {
+    lowest(arguments).map(|((_, row), doubt)| (row as f64, doubt))
 }
 
 fn broken(place: &str) -> Refusal {
@@ -528,30 +536,21 @@ fn broken(place: &str) -> Refusal {
     ))
 }
 
-/// The lowest pressure and its piece, 0 for the runner.
-fn lowest(arguments: &[Argument<'_>]) -> Result<(f64, usize), Refusal> {
+/// The lowest pressure and its piece, 0 for the runner, and what is doubtful about them.
+fn lowest(arguments: &[Argument<'_>]) -> Doubted<(f64, usize)> {
     let (line, rest) = rising_line(arguments)?;
-    let [
-        flow,
-        start_level,
-        pond_level,
-        altitude,
-        temperature,
-        height,
-        bore,
-        mouth,
-        tube_loss,
-        gravity,
-    ] = numbers(rest)?;
-    let site = Site::new(&line, start_level - pond_level, altitude, temperature, gravity);
+    let [flow, start, pond, altitude, temperature, height, bore, mouth, tube_loss, gravity] =
+        numbers(rest)?;
+    let site = Site::new(&line, start - pond, altitude, temperature, gravity);
     let in_line = site.lowest(flow);
     if bore == 0.0 {
-        return Ok(in_line);
+        return Ok((in_line, site.doubt(in_line.0, flow, temperature)));
     }
     let head = |bore: f64| velocity_head(flow / circle_area(bore), gravity);
     let at_mouth = head(if mouth == 0.0 { bore } else { mouth });
     let under_runner = site.pressure(height + head(bore) * (1.0 - tube_loss) - at_mouth);
-    Ok(if under_runner < in_line.0 { (under_runner, 0) } else { in_line })
+    let least = if under_runner < in_line.0 { (under_runner, 0) } else { in_line };
+    Ok((least, site.doubt(least.0, flow, temperature)))
 }
 
 fn line_flow_limit(arguments: &[Argument<'_>]) -> Result<f64, Refusal> {

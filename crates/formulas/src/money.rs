@@ -4,7 +4,8 @@ use forebay_units::Dimension;
 
 use crate::call::YEAR;
 use crate::formula::{
-    Argument, Body, Check, Formula, Kind, Output, Parameter, Range, Refusal, Source, Subject,
+    Argument, Body, Check, Doubted, Formula, Kind, Output, Parameter, Range, Refusal, Source,
+    Subject,
 };
 use crate::internal_rate::internal_rate;
 use crate::sources::{DEFINITION, FISHER, KHAN, PANNEERSELVAM};
@@ -281,7 +282,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1.5e-3,
             source: "Khan 2009, Ex. 14.12 C",
         }],
-        body: Body::Series(payback),
+        body: Body::SeriesDoubted(payback),
     },
     Formula {
         name: "discounted_payback",
@@ -300,7 +301,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1.3e-3,
             source: "Khan 2009, Ex. 14.13 B",
         }],
-        body: Body::Series(discounted_payback),
+        body: Body::SeriesDoubted(discounted_payback),
     },
     Formula {
         name: "levelised_cost",
@@ -406,14 +407,14 @@ fn simple_payback(arguments: &[Argument<'_>]) -> Result<f64, Refusal> {
     Ok(cost / yearly_saving * YEAR)
 }
 
-fn payback(arguments: &[Argument<'_>]) -> Result<f64, Refusal> {
+fn payback(arguments: &[Argument<'_>]) -> Doubted<f64> {
     let &[Argument::Series(flows)] = arguments else {
         return Err(Refusal("flows: expected a series".to_owned()));
     };
     recovery(flows.iter().copied())
 }
 
-fn discounted_payback(arguments: &[Argument<'_>]) -> Result<f64, Refusal> {
+fn discounted_payback(arguments: &[Argument<'_>]) -> Doubted<f64> {
     let &[Argument::Number(rate), Argument::Series(flows)] = arguments else {
         return Err(Refusal("rate: expected a number; flows: expected a series".to_owned()));
     };
@@ -421,16 +422,26 @@ fn discounted_payback(arguments: &[Argument<'_>]) -> Result<f64, Refusal> {
 }
 
 /// When a sum of yearly flows first reaches zero, in s.
-fn recovery(flows: impl Iterator<Item = f64>) -> Result<f64, Refusal> {
+fn recovery(mut flows: impl Iterator<Item = f64>) -> Doubted<f64> {
     let mut sum = 0.0;
     let mut years = 0.0;
-    for flow in flows {
+    while let Some(flow) = flows.next() {
         let before = sum;
         sum += flow;
         if sum >= 0.0 {
             // Nothing is owed before the first flow.
             let whole = if before < 0.0 { years - 1.0 + -before / flow } else { 0.0 };
-            return Ok(whole * YEAR);
+            let paid_back = whole * YEAR;
+            // Sums of money in floating point: what is lost in the last digits is no debt.
+            let nothing = 1e-9 * (sum + before.abs());
+            let falls = flows.any(|flow| {
+                sum += flow;
+                sum < -nothing
+            });
+            let doubt = falls.then_some(
+                "a sum that stays above zero: the sum falls below zero again: a later replacement?",
+            );
+            return Ok((paid_back, doubt));
         }
         years += 1.0;
     }

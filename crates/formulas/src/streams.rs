@@ -3,7 +3,8 @@
 use forebay_units::Dimension;
 
 use crate::formula::{
-    Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Refusal, Source, Subject,
+    Argument, Body, Check, Doubted, Formula, Kind, Limit, Output, Parameter, Refusal, Source,
+    Subject,
 };
 use crate::sources::{BERNOULLI, DEFINITION, ISO_748, ISO_9555, MANNING, WATER_MEASUREMENT};
 use crate::usual::GRAVITY;
@@ -279,7 +280,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 3e-9,
             source: "ISO 9555 balance of mass: 500 g / (20 s · 85 mg/L), by hand",
         }],
-        body: Body::Series(salt_dilution_flow),
+        body: Body::SeriesDoubted(salt_dilution_flow),
     },
     Formula {
         name: "bucket_flow",
@@ -506,13 +507,21 @@ fn velocity_area_flow(arguments: &[Argument<'_>]) -> Result<f64, Refusal> {
         .sum())
 }
 
-fn salt_dilution_flow(arguments: &[Argument<'_>]) -> Result<f64, Refusal> {
+fn salt_dilution_flow(arguments: &[Argument<'_>]) -> Doubted<f64> {
     let [Argument::Number(mass), Argument::Number(dt), Argument::Series(c)] = arguments else {
         return Err(Refusal("concentrations: must be a series".to_owned()));
     };
     let area: f64 = c.windows(2).map(|pair| (pair[0] + pair[1]) / 2.0 * dt).sum();
     if area > 0.0 {
-        Ok(mass / area)
+        let peak = c.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let (first, last) = (c.first().copied(), c.last().copied());
+        let left = first.zip(last).map_or(0.0, |(first, last)| last - first);
+        // A few per cent of the peak is what a probe's drift makes of a true return.
+        let doubt = (left.abs() > 0.05 * peak).then_some(
+            "last reading within 5 % of the peak of the first (common practice, no source): stop \
+             when back to base",
+        );
+        Ok((mass / area, doubt))
     } else {
         Err(Refusal("concentrations: must rise above the stream's own".to_owned()))
     }

@@ -194,6 +194,8 @@ fn run(formula: &Formula, values: &[Value]) -> Option<Vec<f64>> {
     let result = match formula.body {
         forebay_formulas::Body::Series(body) => vec![body(&arguments).ok()?],
         forebay_formulas::Body::ToSeries(body) => body(&arguments).ok()?,
+        forebay_formulas::Body::SeriesDoubted(body) => vec![body(&arguments).ok()?.0],
+        forebay_formulas::Body::ToSeriesDoubted(body) => body(&arguments).ok()?.0,
         body => {
             let numbers: Vec<f64> = values.iter().map(Value::first).collect();
             vec![body.number(&numbers)]

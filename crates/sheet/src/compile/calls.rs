@@ -431,7 +431,7 @@ impl Lowering<'_> {
             let ty = Type::Series(Scalar::Number(formula.result.dimension));
             return Some(self.lowered(Term::ToSeriesFormula(formula, args), ty, span));
         }
-        let term = if matches!(formula.body, Body::Series(_)) {
+        let term = if matches!(formula.body, Body::Series(_) | Body::SeriesDoubted(_)) {
             Term::SeriesFormula(formula, args)
         } else {
             Term::Formula(formula, args)

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use forebay_formulas::{Argument, Formula, Kind, Refusal, Warning};
+use forebay_formulas::{Argument, Doubted, Formula, Kind, Warning};
 use forebay_units::{Dimension, money};
 use jiff::civil::Date;
 
@@ -71,7 +71,7 @@ impl Machine<'_> {
     }
 
     pub(super) fn series_formula(&mut self, id: Id, formula: &'static Formula, args: Args) -> f64 {
-        let answer = |arguments: &[Argument<'_>]| formula.answer(arguments);
+        let answer = |arguments: &[Argument<'_>]| formula.doubted_answer(arguments);
         self.with_series(id, formula, args, answer).map_or(f64::NAN, |(number, _)| number)
     }
 
@@ -81,7 +81,7 @@ impl Machine<'_> {
         formula: &'static Formula,
         args: Args,
     ) -> Value {
-        let answers = |arguments: &[Argument<'_>]| formula.answers(arguments);
+        let answers = |arguments: &[Argument<'_>]| formula.doubted_answers(arguments);
         match self.with_series(id, formula, args, answers) {
             Some((numbers, dates)) => {
                 // As many values as dates: one for each day that went in.
@@ -116,7 +116,7 @@ impl Machine<'_> {
         id: Id,
         formula: &'static Formula,
         args: Args,
-        answer: impl Fn(&[Argument<'_>]) -> Result<T, Refusal>,
+        answer: impl Fn(&[Argument<'_>]) -> Doubted<T>,
     ) -> Option<(T, Option<Arc<[Date]>>)> {
         let terms = self.terms;
         let ids = terms.args(args);
@@ -151,9 +151,9 @@ impl Machine<'_> {
             })
             .collect();
         match answer(&arguments) {
-            Ok(result) => {
+            Ok((result, doubt)) => {
                 if self.watching {
-                    let warnings = formula.warnings_of(&arguments);
+                    let warnings = formula.warnings_with(&arguments, doubt);
                     self.warnings.extend(warnings.into_iter().map(|warning| (id, warning)));
                 }
                 let dates = owned.iter().find_map(|v| v.as_series().and_then(|s| s.dates.clone()));

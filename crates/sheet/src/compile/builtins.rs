@@ -208,8 +208,8 @@ fn math(low: &mut Lowering<'_>, bound: Bound<'_, '_>, span: Span, f: Math) -> Op
     let arguments = values(low, bound)?;
     low.lift(&arguments, span, &mut |low, arguments| {
         let of = arguments[0];
-        let name = format!("`{}`", math_name(f));
-        let dimension = number(low, of, &name)?;
+        let name = format_args!("`{}`", math_name(f));
+        let dimension = number(low, of, name)?;
         let result = match f {
             Math::Abs => {
                 if dimension.is_absolute() {
@@ -225,11 +225,11 @@ fn math(low: &mut Lowering<'_>, bound: Bound<'_, '_>, span: Span, f: Math) -> Op
             Math::Sqrt => root(low, dimension, 0.5, of, span)?,
             Math::Cbrt => root(low, dimension, 1.0 / 3.0, of, span)?,
             Math::Sin | Math::Cos | Math::Tan => {
-                want(low, of, Type::number(Dimension::ANGLE), &name)?;
+                want(low, of, Type::number(Dimension::ANGLE), name)?;
                 Dimension::NONE
             }
             Math::Asin | Math::Acos | Math::Atan => {
-                want(low, of, Type::PLAIN, &name)?;
+                want(low, of, Type::PLAIN, name)?;
                 Dimension::ANGLE
             }
             Math::Floor | Math::Ceiling | Math::Round if !dimension.is_plain() => {
@@ -244,7 +244,7 @@ fn math(low: &mut Lowering<'_>, bound: Bound<'_, '_>, span: Span, f: Math) -> Op
                 return None;
             }
             Math::Floor | Math::Ceiling | Math::Round | Math::Exp | Math::Ln | Math::Log10 => {
-                want(low, of, Type::PLAIN, &name)?;
+                want(low, of, Type::PLAIN, name)?;
                 Dimension::NONE
             }
         };
@@ -530,7 +530,7 @@ fn solve(
     };
     let (slot, body): (Slot, Lowered) =
         low.closure(bound[0]?, &[(Type::number(dimension), true)], example)?;
-    let result = number(low, body, &format!("`{name}`"))?;
+    let result = number(low, body, format_args!("`{name}`"))?;
     let (body_id, from_id, to_id): (Id, Id, Id) = (low.bare(body), low.bare(from), low.bare(to));
     let operands = [body_id, from_id, to_id];
     if result.is_absolute() && matches!(solver, Solver::Zero | Solver::Integral) {

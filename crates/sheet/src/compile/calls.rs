@@ -389,7 +389,7 @@ impl Lowering<'_> {
             return None;
         }
         let text = self.expression(value)?;
-        let text = operators::want(self, text, Type::TEXT, &format!("`{}`", parameter.name))?;
+        let text = operators::want(self, text, Type::TEXT, format_args!("`{}`", parameter.name))?;
         let place = u8::try_from(at).ok()?;
         Some(self.lowered(Term::Choice(formula, place, text.id), Type::PLAIN, value.span))
     }
@@ -446,7 +446,7 @@ impl Lowering<'_> {
     /// Checks an argument against its parameter and brings yearly amounts and years to what the
     /// body takes.
     fn fit(&mut self, parameter: &Parameter, argument: Lowered) -> Option<Id> {
-        let label = format!("`{}`", parameter.name);
+        let label = format_args!("`{}`", parameter.name);
         let per_year = |low: &mut Self, factor: f64, over: bool| {
             let number = low.bare(argument);
             let year = low.terms.add(Term::Number(factor), argument.span);
@@ -455,11 +455,11 @@ impl Lowering<'_> {
         };
         match parameter.kind {
             Kind::Quantity(dimension) => {
-                let fitted = operators::want(self, argument, Type::number(dimension), &label)?;
+                let fitted = operators::want(self, argument, Type::number(dimension), label)?;
                 Some(self.bare(fitted))
             }
             Kind::Choice(_) => Some(argument.id),
-            Kind::Row => Some(operators::want(self, argument, Type::PLAIN, &label)?.id),
+            Kind::Row => Some(operators::want(self, argument, Type::PLAIN, label)?.id),
             Kind::Texts if argument.ty == Type::Series(Scalar::Text) => Some(argument.id),
             // A column that is not there.
             Kind::Texts if argument.ty == Type::PLAIN && parameter.column => Some(argument.id),
@@ -476,14 +476,14 @@ impl Lowering<'_> {
                 if Some(argument.ty) == rate {
                     return Some(per_year(self, YEAR, false));
                 }
-                let fitted = operators::want(self, argument, Type::number(dimension), &label)?;
+                let fitted = operators::want(self, argument, Type::number(dimension), label)?;
                 Some(self.bare(fitted))
             }
             Kind::Years => {
                 if argument.ty == Type::number(Dimension::TIME) {
                     return Some(per_year(self, YEAR, true));
                 }
-                Some(operators::want(self, argument, Type::PLAIN, &label)?.id)
+                Some(operators::want(self, argument, Type::PLAIN, label)?.id)
             }
             Kind::Series(dimension) => {
                 let wanted = Type::Series(Scalar::Number(dimension));

@@ -24,12 +24,52 @@ pub(crate) enum TokenKind<'a> {
     End,
 }
 
-/// Longer signs before their beginnings.
-const SIGNS: &[&str] = &[
-    "..=", "**", "&&", "||", "==", "!=", "<=", ">=", "+=", "-=", "*=", "/=", "^=", "..", "#{",
-    "=>", "??", "+", "-", "*", "/", "%", "^", "=", "<", ">", "!", "(", ")", "[", "]", "{", "}",
-    ",", ";", ":", ".", "|",
-];
+/// The sign that a text begins with: the longest that fits.
+fn sign(text: &str) -> Option<&'static str> {
+    let bytes = text.as_bytes();
+    let (second, third) = (bytes.get(1), bytes.get(2));
+    Some(match (bytes.first()?, second) {
+        (b'.', Some(b'.')) if third == Some(&b'=') => "..=",
+        (b'.', Some(b'.')) => "..",
+        (b'*', Some(b'*')) => "**",
+        (b'&', Some(b'&')) => "&&",
+        (b'|', Some(b'|')) => "||",
+        (b'=', Some(b'=')) => "==",
+        (b'=', Some(b'>')) => "=>",
+        (b'!', Some(b'=')) => "!=",
+        (b'<', Some(b'=')) => "<=",
+        (b'>', Some(b'=')) => ">=",
+        (b'+', Some(b'=')) => "+=",
+        (b'-', Some(b'=')) => "-=",
+        (b'*', Some(b'=')) => "*=",
+        (b'/', Some(b'=')) => "/=",
+        (b'^', Some(b'=')) => "^=",
+        (b'#', Some(b'{')) => "#{",
+        (b'?', Some(b'?')) => "??",
+        (b'+', _) => "+",
+        (b'-', _) => "-",
+        (b'*', _) => "*",
+        (b'/', _) => "/",
+        (b'%', _) => "%",
+        (b'^', _) => "^",
+        (b'=', _) => "=",
+        (b'<', _) => "<",
+        (b'>', _) => ">",
+        (b'!', _) => "!",
+        (b'(', _) => "(",
+        (b')', _) => ")",
+        (b'[', _) => "[",
+        (b']', _) => "]",
+        (b'{', _) => "{",
+        (b'}', _) => "}",
+        (b',', _) => ",",
+        (b';', _) => ";",
+        (b':', _) => ":",
+        (b'.', _) => ".",
+        (b'|', _) => "|",
+        _ => return None,
+    })
+}
 
 /// Reads tokens one after the other from a piece of a source.
 #[derive(Clone, Debug)]
@@ -93,7 +133,7 @@ impl<'a> Lexer<'a> {
         } else if first == '"' {
             let length = self.text_length(rest)?;
             (TokenKind::Text(&rest[..length]), length)
-        } else if let Some(sign) = SIGNS.iter().find(|sign| rest.starts_with(**sign)) {
+        } else if let Some(sign) = sign(rest) {
             (TokenKind::Sign(sign), sign.len())
         } else {
             let span = self.span(start, start + first.len_utf8());

@@ -1,5 +1,7 @@
 //! Operators on single values: which dimensions go together, and what comes out.
 
+use std::fmt;
+
 use forebay_units::{Dimension, DimensionError};
 
 use super::lower::{Lowered, Lowering, described};
@@ -99,7 +101,7 @@ pub(crate) fn want(
     low: &mut Lowering<'_>,
     found: Lowered,
     wanted: Type,
-    what: &str,
+    what: impl fmt::Display,
 ) -> Option<Lowered> {
     if found.ty == wanted {
         return Some(found);
@@ -134,7 +136,11 @@ pub(crate) fn want(
 }
 
 /// The dimension of a single number, or a report that it is none.
-pub(crate) fn number(low: &mut Lowering<'_>, of: Lowered, what: &str) -> Option<Dimension> {
+pub(crate) fn number(
+    low: &mut Lowering<'_>,
+    of: Lowered,
+    what: impl fmt::Display,
+) -> Option<Dimension> {
     if let Type::One(Scalar::Number(dimension)) = of.ty {
         return Some(dimension);
     }
@@ -199,8 +205,8 @@ fn arithmetic(
     if let Some(dated) = dates(low, operator, left, right, span) {
         return Some(dated);
     }
-    let sign = format!("`{}`", operator.sign());
-    let (a, b) = (number(low, left, &sign), number(low, right, &sign));
+    let sign = format_args!("`{}`", operator.sign());
+    let (a, b) = (number(low, left, sign), number(low, right, sign));
     let (a, b) = (a?, b?);
     let (result, what) = match operator {
         Operator::Add => (a.plus(b), "be added"),

@@ -39,14 +39,22 @@ impl Style {
         display_unit(dimension, si, self.system, self.currency)
     }
 
-    /// The unit that the trade reads a result in, where a formula names one for both systems.
+    /// The unit that the trade reads a result in, where a formula names one for both systems; one of
+    /// `money` only where the sheet has a currency.
     #[must_use]
     pub fn trade_unit(&self, shown_in: (&str, &str)) -> Option<Unit> {
         let symbol = match self.system {
             System::Si => shown_in.0,
             System::Us => shown_in.1,
         };
-        if symbol.is_empty() { None } else { Unit::parse(symbol).ok() }
+        if symbol.is_empty() {
+            return None;
+        }
+        match (symbol.contains("money"), self.currency) {
+            (false, _) => Unit::parse(symbol).ok(),
+            (true, Some(currency)) => Unit::parse(&symbol.replace("money", currency.code())).ok(),
+            (true, None) => None,
+        }
     }
 
     /// Whether a unit that was typed can be left as it is in this system.

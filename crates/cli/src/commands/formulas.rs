@@ -14,7 +14,7 @@ use crate::refusal::Refusal;
 /// List the formulas, or show one with its equation, limits, source and an example
 #[derive(Args)]
 pub(crate) struct Arguments {
-    /// The formula to show
+    /// The formula to show, or a part of the names to list
     name: Option<String>,
     /// List only those in which all these words appear
     #[arg(long, value_name = "WORDS", conflicts_with = "name")]
@@ -29,7 +29,14 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
             let page = find(name).map(|formula| formula_page(formula, &options));
             let word = || language().find(|word| word.name == name);
             let page = page.or_else(|| word().map(|word| word_page(&word, &options)));
-            page.ok_or_else(|| unknown(name))?
+            match page {
+                Some(page) => page,
+                // Part of a name lists those that hold it; a slip is met with what was meant.
+                None if all().any(|formula| formula.name.contains(name.as_str())) => {
+                    formulas_listing(Some(name), &options)
+                }
+                None => return Err(unknown(name)),
+            }
         }
     };
     if text.is_empty() {

@@ -510,6 +510,9 @@ fn usual_slip(found: TokenKind<'_>) -> Option<String> {
         TokenKind::Number(_) => {
             "between two values stands an operator; write a sum as `1 ft + 6 in`".to_owned()
         }
+        TokenKind::Word("in") => {
+            "the unit that a cell is shown in stands under `in:`, beside `is:`".to_owned()
+        }
         TokenKind::Word(word) if forebay_units::Unit::parse(word).is_ok() => format!(
             "units are joined without spaces, by `*` or `/`, as in `N*m`; before a name stands an \
              operator: `* {word}`"

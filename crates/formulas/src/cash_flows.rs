@@ -152,7 +152,7 @@ static FORMULAS: &[Formula] = &[
     Formula {
         name: "earned_per_own_hour",
         summary: "What the plant pays for each hour of one's own work: hold it against what the \
-            hour is worth elsewhere.",
+            hour is worth elsewhere. Money by the hour: 20.83 EUR/h are 182 500 EUR/yr.",
         equation: "w = (S − O)/h",
         parameters: &[
             Parameter::of_kind("yearly_saving", Kind::Yearly(Dimension::MONEY), "of one year"),
@@ -164,7 +164,7 @@ static FORMULAS: &[Formula] = &[
             ),
             Parameter::new("yearly_hours", Dimension::TIME, "of own work in one year").positive(),
         ],
-        result: Output::new(Dimension::of(0, 0, -1, 0, 0, 0, 1)),
+        result: Output::new(Dimension::of(0, 0, -1, 0, 0, 0, 1)).shown_in("money/h", "money/h"),
         limits: &[],
         caution: Some(ADVICE),
         source: Source::exact(DEFINITION, "earnings by the hour"),

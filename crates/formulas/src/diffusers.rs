@@ -5,6 +5,7 @@ use std::f64::consts::PI;
 
 use crate::fittings::expansion;
 use crate::miller_diffuser::miller;
+use crate::usual::DEGREE;
 
 /// Whose method, in the order in which a band gives them.
 pub(crate) const METHODS: &[&str] =
@@ -56,7 +57,6 @@ fn wall_friction(d1: f64, d2: f64, alpha: f64, f: f64) -> f64 {
 }
 
 fn rennels(d1: f64, d2: f64, alpha: f64, f: f64) -> f64 {
-    const DEGREE: f64 = PI / 180.0;
     let (beta, sudden) = (d1 / d2, expansion(d1, d2));
     // What a cone into much more than twice the bore saves.
     let wide = 3.28 * (0.0625 - beta.powi(4)).max(0.0);

@@ -8,7 +8,7 @@ use crate::formula::{
 };
 use crate::miller_diffuser;
 use crate::sources::{BERNOULLI, CRANE};
-use crate::usual::RADIAN;
+use crate::usual::{DEGREE, RADIAN};
 
 /// The subject.
 pub(crate) static SUBJECT: Subject = Subject {
@@ -60,7 +60,7 @@ pub(crate) const CONES: &str = "Published methods give 0.016 to 0.53 for one 6°
 pub(crate) const CONE_ANGLE: Parameter =
     Parameter::new("angle", Dimension::ANGLE, "full angle of the cone")
         .within(0.0, std::f64::consts::PI)
-        .valid(0.02, std::f64::consts::FRAC_PI_4);
+        .valid(1.0 * DEGREE, 45.0 * DEGREE);
 
 pub(crate) const CONE_FRICTION: Parameter = Parameter::new(
     "friction_factor",
@@ -362,7 +362,7 @@ static FORMULAS: &[Formula] = &[
             },
         ],
         caution: Some(CONES),
-        source: Source::library(
+        source: Source::memory(
             CRANE,
             "gradual enlargement. By the library fluids 1.3.1 too: Hooper 1988; Miller, Internal \
              Flow Systems, 1990; Rennels & Hudson, Pipe Flow, 2012; Swamee & Sharma, Design of \
@@ -411,7 +411,7 @@ static FORMULAS: &[Formula] = &[
             "Makes differ by a factor of two. A check or foot valve opens fully only above a \
              velocity of its own.",
         ),
-        source: Source::library(CRANE, "appendix A; multiples of f_T partly from memory"),
+        source: Source::memory(CRANE, "appendix A; multiples of f_T partly from memory"),
         hides: Some("foot: the roughness of steel"),
         checks: &[
             Check {

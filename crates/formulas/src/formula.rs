@@ -90,7 +90,8 @@ pub enum Kind {
 pub struct Output {
     /// The dimension of the result.
     pub dimension: Dimension,
-    /// The units that the trade reads this in, SI and US; empty for the usual ones.
+    /// The units that the trade reads this in, SI and US; empty for the usual ones. `money` in them
+    /// stands for the sheet's currency.
     pub shown_in: (&'static str, &'static str),
     /// Whether it is a series: one value for each value of the series that go in.
     pub series: bool,

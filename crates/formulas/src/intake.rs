@@ -5,7 +5,7 @@ use forebay_units::Dimension;
 use crate::formula::{Body, Check, Formula, Kind, Output, Parameter, Source, Subject};
 use crate::pipes::velocity_head;
 use crate::sources::{DEFINITION, DESIGN_OF_SMALL_DAMS, GORDON, HI_9_8, KIRSCHMER, NMFS_SCREENS};
-use crate::usual::{GRAVITY, RADIAN};
+use crate::usual::{DEGREE, GRAVITY, RADIAN};
 
 /// The subject.
 pub(crate) static SUBJECT: Subject = Subject {
@@ -132,14 +132,14 @@ static FORMULAS: &[Formula] = &[
             Parameter::of_kind("shape", Kind::Choice(BARS), "shape of the bars along the flow"),
             Parameter::new("angle", Dimension::ANGLE, "angle of the rack from the horizontal")
                 .within(0.0, std::f64::consts::PI)
-                .valid(0.5, 1.6)
+                .valid(30.0 * DEGREE, std::f64::consts::FRAC_PI_2)
                 .or(std::f64::consts::FRAC_PI_2),
             GRAVITY,
         ],
         result: Output::new(Dimension::LENGTH),
         limits: &[],
         caution: Some(CLOGS),
-        source: Source::read(KIRSCHMER, "form from secondary texts, β from memory"),
+        source: Source::memory(KIRSCHMER, "form from secondary texts, β from memory"),
         hides: RADIAN,
         checks: &[Check {
             arguments: &[
@@ -183,22 +183,26 @@ static FORMULAS: &[Formula] = &[
     },
     Formula {
         name: "rack_area",
-        summary: "Gross area of a rack that holds a velocity in what stays open of it.",
-        equation: "A = Q / (V · open_share · (1 − clogged_share))",
+        summary: "Gross area of a rack before which the water may approach at a velocity, with what frame \
+            and dirt take of it added.",
+        equation: "A = Q / (V · open_share · (1 − clogged_share)); V = Q / (A · open_share · (1 − clogged_share))",
         parameters: &[
             FLOW,
             Parameter::new(
                 "approach_velocity",
                 Dimension::VELOCITY,
-                "velocity allowed in the openings that stay free; where a rule limits the velocity \
-                 before the rack, give an open share of 1",
+                "velocity allowed square on to the rack just before it, over the part of its gross \
+                 area that is neither frame nor clogged: the openings between clean bars are faster \
+                 by (gap + bar)/gap",
             )
             .positive()
             .valid(0.03, 1.0),
             Parameter::new(
                 "open_share",
                 Dimension::NONE,
-                "gap over gap and bar, less frame and supports",
+                "share of the gross area that frame and supports leave, bars and gaps counted as \
+                 open: 1 for a bare grid. Where a rule limits the velocity in the gaps instead, \
+                 multiply it by gap/(gap + bar) and give that velocity as approach_velocity",
             )
             .within(0.01, 1.0),
             Parameter::new(
@@ -216,16 +220,30 @@ static FORMULAS: &[Formula] = &[
         caution: Some(CLOGS),
         source: Source::exact(DEFINITION, "continuity"),
         hides: None,
-        checks: &[Check {
-            arguments: &[
-                ("flow", "1.0 ft^3/s"),
-                ("approach_velocity", "0.4 ft/s"),
-                ("open_share", "0.5"),
-            ],
-            expected: "7.142857 ft^2",
-            tolerance: 1e-7,
-            source: "2.5 ft² by NMFS 1996, over 0.5 · 0.7, by hand",
-        }],
+        checks: &[
+            Check {
+                arguments: &[
+                    ("flow", "1.0 ft^3/s"),
+                    ("approach_velocity", "0.4 ft/s"),
+                    ("open_share", "0.5"),
+                ],
+                expected: "7.142857 ft^2",
+                tolerance: 1e-7,
+                source: "2.5 ft² by NMFS 1996, over 0.5 · 0.7, by hand",
+            },
+            Check {
+                arguments: &[
+                    ("flow", "1.0 ft^3/s"),
+                    ("approach_velocity", "0.4 ft/s"),
+                    ("open_share", "1"),
+                    ("clogged_share", "0"),
+                ],
+                expected: "2.5 ft^2",
+                tolerance: 1e-9,
+                source: "NMFS 1996, pump intakes, active screen: its area is without frame, and \
+                    cleans itself",
+            },
+        ],
         body: Body::Four(rack_area),
     },
     Formula {

@@ -83,6 +83,7 @@ mod pond_shape;
 mod priming;
 mod rack_upkeep;
 mod rating;
+mod record;
 mod registry;
 mod runners;
 mod self_use;

@@ -385,7 +385,7 @@ static FORMULAS: &[Formula] = &[
             "Makes differ by a factor of two, and fittings close together lose more than their \
              sum.",
         ),
-        source: Source::library(CRANE, "appendix A; multiples of f_T partly from memory"),
+        source: Source::memory(CRANE, "appendix A; multiples of f_T partly from memory"),
         hides: Some("foot: the roughness of steel"),
         checks: &[Check {
             arguments: &[

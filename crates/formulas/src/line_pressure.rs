@@ -98,7 +98,7 @@ const METHOD: Parameter = Parameter::of_kind(
 )
 .or(0.0);
 
-const CLEARS: Source = Source::read(
+const CLEARS: Source = Source::memory(
     WISNER,
     "as quoted from Sanks, Pumping Station Design; the other criteria of air_clearing_velocity from \
      memory",

@@ -8,9 +8,9 @@ use crate::{
     bands, batteries, belts, bills, cables, cash_flows, cavitation, conductors, cycling, dc_bus,
     draft_tube, duration, electrical, findings, fittings, hydrology, intake, inverters, level_pool,
     line, line_pressure, mechanics, money, operating, oval_pipes, pipe_sizes, pipe_strength, pipes,
-    pond, pond_balance, pond_shape, priming, rack_upkeep, rating, runners, self_use, several_units,
-    siphon, siphon_break, sound, streams, surge, transients, turbines, uncertainty, water, weirs,
-    year,
+    pond, pond_balance, pond_shape, priming, rack_upkeep, rating, record, runners, self_use,
+    several_units, siphon, siphon_break, sound, streams, surge, transients, turbines, uncertainty,
+    water, weirs, year,
 };
 
 /// Every subject, in the order water takes through a plant.
@@ -22,6 +22,7 @@ pub static SUBJECTS: &[&Subject] = &[
     &duration::SUBJECT,
     &rating::SUBJECT,
     &year::SUBJECT,
+    &record::SUBJECT,
     &pond::SUBJECT,
     &pond_shape::SUBJECT,
     &pond_balance::SUBJECT,

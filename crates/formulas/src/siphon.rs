@@ -242,7 +242,7 @@ static FORMULAS: &[Formula] = &[
             holds: |a| !(a[2] == 0.0 || a[2] == 4.0) || a[1] <= 0.4143,
         }],
         caution: Some(DISAGREE),
-        source: Source::read(
+        source: Source::memory(
             WISNER,
             "as quoted from Sanks, Pumping Station Design; the other three and HR Wallingford's 0.61 \
              from memory",

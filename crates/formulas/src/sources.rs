@@ -67,6 +67,7 @@ pub(crate) const HR_WALLINGFORD: &str = "HR Wallingford 2005";
 pub(crate) const IEC_60028: &str = "IEC 60028";
 pub(crate) const IEC_60228: &str = "IEC 60228";
 pub(crate) const IEC_60364: &str = "IEC 60364";
+pub(crate) const IAPWS_95: &str = "IAPWS R6-95";
 pub(crate) const IF97: &str = "IAPWS R7-97";
 pub(crate) const ISO_1438: &str = "ISO 1438";
 pub(crate) const ISO_2533: &str = "ISO 2533";
@@ -206,6 +207,11 @@ pub static SOURCES: &[Work] = &[
         full: "M. Escarameia, C. Dabrowski, C. Gahan and C. Lauchlan, Experimental \
                and numerical studies on movement of air in water pipelines, HR \
                Wallingford, 2005",
+    },
+    Work {
+        name: IAPWS_95,
+        full: "International Association for the Properties of Water and Steam, \
+               Formulation 1995 for general and scientific use, revised 2018",
     },
     Work {
         name: IF97,

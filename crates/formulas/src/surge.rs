@@ -196,7 +196,11 @@ static FORMULAS: &[Formula] = &[
         equation: "ΔH = L ΔV/(g T)",
         parameters: &[VELOCITY_CHANGE, LENGTH, CLOSING_TIME.positive(), GRAVITY],
         result: Output::new(Dimension::LENGTH),
-        limits: &[],
+        limits: &[Limit {
+            says: "closing_time ≥ 2 length/c, with a wave speed c of 1400 m/s at most: a rigid \
+                column needs a time much longer than 2L/c",
+            holds: |of| of[2] >= critical_closing_time(of[1], 1400.0),
+        }],
         caution: Some(
             "Half of Michaud's figure: for a slow and even closure only, many times longer than \
              2L/c. In doubt take surge_head.",

@@ -4,7 +4,7 @@ use forebay_units::Dimension;
 
 use crate::formula::{Body, Check, Formula, Kind, Limit, Output, Parameter, Source, Subject};
 use crate::sources::{DEFINITION, ESHA, GORLA, NAG, SUBRAMANYA};
-use crate::usual::{DENSITY, GRAVITY, RADIAN, SHARE_ABOVE_ZERO};
+use crate::usual::{DEGREE, DENSITY, GRAVITY, RADIAN, SHARE_ABOVE_ZERO};
 
 /// The subject.
 pub(crate) static SUBJECT: Subject = Subject {
@@ -376,7 +376,7 @@ static FORMULAS: &[Formula] = &[
                 "angle by which the bucket turns the jet, 160° to 170°",
             )
             .within(0.0, std::f64::consts::PI)
-            .valid(2.6, 3.0),
+            .valid(160.0 * DEGREE, 170.0 * DEGREE),
             Parameter::new("velocity_coefficient", Dimension::NONE, "of the nozzle")
                 .within(0.0, 1.0)
                 .valid(0.96, 0.99)

@@ -58,7 +58,8 @@ static FORMULAS: &[Formula] = &[
     },
     Formula {
         name: "effective_degrees_of_freedom",
-        summary: "The degrees of freedom of a combined standard uncertainty; round down.",
+        summary: "The degrees of freedom of a combined standard uncertainty, as a real number: for a table \
+            of t JCGM 100 takes the next lower whole number, floor(…).",
         equation: "ν = (Σuᵢ²)²/Σ(uᵢ⁴/νᵢ)",
         parameters: &[
             Parameter::of_kind(

@@ -28,6 +28,9 @@ pub(crate) const SHARE_ABOVE_ZERO: Range = Range { from: 0.0, to: 1.0, above: tr
 /// because they stand in a sine, or because a power is divided by a speed of rotation.
 pub(crate) const RADIAN: Option<&str> = Some("the radian");
 
+/// One degree of angle, rad.
+pub(crate) const DEGREE: f64 = std::f64::consts::PI / 180.0;
+
 /// Zero of the Celsius scale, K.
 pub(crate) const ZERO_CELSIUS: f64 = 273.15;
 

@@ -3,7 +3,7 @@
 use forebay_units::Dimension;
 
 use crate::formula::{Body, Check, Formula, Output, Parameter, Source, Subject};
-use crate::sources::{BERNOULLI, IF97, ISO_2533, SI_BROCHURE, SR6};
+use crate::sources::{BERNOULLI, IAPWS_95, IF97, ISO_2533, SI_BROCHURE, SR6};
 use crate::usual::{ALTITUDE, DENSITY, GRAVITY, STANDARD_GRAVITY, TEMPERATURE};
 use crate::water_properties;
 
@@ -160,19 +160,54 @@ static FORMULAS: &[Formula] = &[
     Formula {
         name: "water_sound_speed",
         summary: "Speed of sound in clean water without air and without a pipe around it.",
-        equation: "c² = R T γ_π² / ((γ_π − τγ_πτ)²/(τ²γ_ττ) − γ_ππ), region 1 of IF97",
+        equation: "c = Σ a_i ((t − 50 °C)/50 K)^i, i from 0 to 8, fitted to IAPWS-95 at 101 325 Pa",
         parameters: &[TEMPERATURE],
         result: Output::new(Dimension::VELOCITY),
         limits: &[],
         caution: None,
-        source: Source::library(IF97, "table 3; 0.07 % above IAPWS-95 at 20 °C"),
+        source: Source::library(
+            IAPWS_95,
+            "a polynomial fitted to values by iapws 1.5.5 from 0 to 99 °C, off by less than 2e-7",
+        ),
         hides: SI_FIT,
-        checks: &[Check {
-            arguments: &[("temperature", "20 degC")],
-            expected: "1482.346 m/s",
-            tolerance: 1e-3,
-            source: IAPWS_CHECK,
-        }],
+        checks: &[
+            Check {
+                arguments: &[("temperature", "0.01 degC")],
+                expected: "1402.43296 m/s",
+                tolerance: 1e-6,
+                source: "IAPWS-95 by the reference library iapws 1.5.5, class IAPWS95",
+            },
+            Check {
+                arguments: &[("temperature", "5 degC")],
+                expected: "1426.16940 m/s",
+                tolerance: 1e-6,
+                source: "IAPWS-95 by the reference library iapws 1.5.5, class IAPWS95",
+            },
+            Check {
+                arguments: &[("temperature", "12.5 degC")],
+                expected: "1456.89304 m/s",
+                tolerance: 1e-6,
+                source: "IAPWS-95 by the reference library iapws 1.5.5, class IAPWS95",
+            },
+            Check {
+                arguments: &[("temperature", "20 degC")],
+                expected: "1482.34617 m/s",
+                tolerance: 1e-6,
+                source: "IAPWS-95 by the reference library iapws 1.5.5, class IAPWS95",
+            },
+            Check {
+                arguments: &[("temperature", "33.3 degC")],
+                expected: "1516.39958 m/s",
+                tolerance: 1e-6,
+                source: "IAPWS-95 by the reference library iapws 1.5.5, class IAPWS95",
+            },
+            Check {
+                arguments: &[("temperature", "40 degC")],
+                expected: "1528.90448 m/s",
+                tolerance: 1e-6,
+                source: "IAPWS-95 by the reference library iapws 1.5.5, class IAPWS95",
+            },
+        ],
         body: Body::One(water_properties::sound_speed),
     },
     Formula {
@@ -183,14 +218,34 @@ static FORMULAS: &[Formula] = &[
         result: Output::new(Dimension::PRESSURE_DIFFERENCE).shown_in("GPa", "psi"),
         limits: &[],
         caution: None,
-        source: Source::exact(IF97, "from water_density and water_sound_speed"),
+        source: Source::exact(IAPWS_95, "from water_density and water_sound_speed"),
         hides: SI_FIT,
-        checks: &[Check {
-            arguments: &[("temperature", "20 degC")],
-            expected: "2.1934107 GPa",
-            tolerance: 2e-3,
-            source: IAPWS_CHECK,
-        }],
+        checks: &[
+            Check {
+                arguments: &[("temperature", "0.01 degC")],
+                expected: "1.96651092 GPa",
+                tolerance: 2e-5,
+                source: "IAPWS-95 by the reference library iapws 1.5.5, class IAPWS95",
+            },
+            Check {
+                arguments: &[("temperature", "5 degC")],
+                expected: "2.03389130 GPa",
+                tolerance: 2e-5,
+                source: "IAPWS-95 by the reference library iapws 1.5.5, class IAPWS95",
+            },
+            Check {
+                arguments: &[("temperature", "20 degC")],
+                expected: "2.19341066 GPa",
+                tolerance: 2e-5,
+                source: "IAPWS-95 by the reference library iapws 1.5.5, class IAPWS95",
+            },
+            Check {
+                arguments: &[("temperature", "40 degC")],
+                expected: "2.31935426 GPa",
+                tolerance: 2e-5,
+                source: "IAPWS-95 by the reference library iapws 1.5.5, class IAPWS95",
+            },
+        ],
         body: Body::One(water_properties::bulk_modulus),
     },
     Formula {

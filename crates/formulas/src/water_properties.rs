@@ -1,5 +1,7 @@
 //! Properties of liquid water by the published equations of the IAPWS, at the pressure of the air.
 
+use crate::usual::ZERO_CELSIUS;
+
 /// Gas constant of water, J/(kg K): IAPWS R7-97.
 const R: f64 = 461.526;
 /// Pressure at which the liquid is taken, Pa.
@@ -57,14 +59,20 @@ const REGION_4: [f64; 10] = [
     0.650_175_348_447_98e3,
 ];
 
-/// Derivatives of the dimensionless Gibbs energy by reduced pressure and temperature.
-struct Gibbs {
-    tau: f64,
-    g_p: f64,
-    g_pp: f64,
-    g_pt: f64,
-    g_tt: f64,
-}
+/// Coefficients of the speed of sound in ((t − 50 °C)/50 K)ⁱ, m/s: least squares to values of IAPWS-95
+/// by iapws 1.5.5 every 1.5 K from 0 to 99 °C at 101 325 Pa, off by less than 2e-7. IF97 itself is up
+/// to 0.16 % too high here.
+const SOUND: [f64; 9] = [
+    1_542.577_33,
+    54.569_11,
+    -65.806_51,
+    15.044_45,
+    -3.803_29,
+    0.588_92,
+    -0.086_13,
+    0.184_25,
+    -0.111_95,
+];
 
 /// Density, kg/m³; `t` in K.
 pub(crate) fn density(t: f64) -> f64 {
@@ -79,10 +87,8 @@ pub(crate) fn density(t: f64) -> f64 {
 
 /// Speed of sound, m/s.
 pub(crate) fn sound_speed(t: f64) -> f64 {
-    let gamma = gibbs(t);
-    let mixed = gamma.g_p - gamma.tau * gamma.g_pt;
-    (R * t * gamma.g_p.powi(2) / (mixed.powi(2) / (gamma.tau.powi(2) * gamma.g_tt) - gamma.g_pp))
-        .sqrt()
+    let x = (t - ZERO_CELSIUS - 50.0) / 50.0;
+    SOUND.iter().rev().fold(0.0, |sum, coefficient| sum * x + coefficient)
 }
 
 /// Isentropic bulk modulus, Pa.
@@ -112,18 +118,4 @@ pub(crate) fn vapour_pressure(t: f64) -> f64 {
     let b = n3 * theta * theta + n4 * theta + n5;
     let c = n6 * theta * theta + n7 * theta + n8;
     1e6 * (2.0 * c / (-b + (b * b - 4.0 * a * c).sqrt())).powi(4)
-}
-
-fn gibbs(t: f64) -> Gibbs {
-    let (pi, tau) = (P / 16.53e6, 1386.0 / t);
-    let (x, y) = (7.1 - pi, tau - 1.222);
-    let mut gamma = Gibbs { tau, g_p: 0.0, g_pp: 0.0, g_pt: 0.0, g_tt: 0.0 };
-    for (i, j, n) in REGION_1 {
-        let (fi, fj) = (f64::from(i), f64::from(j));
-        gamma.g_p -= n * fi * x.powi(i - 1) * y.powi(j);
-        gamma.g_pp += n * fi * (fi - 1.0) * x.powi(i - 2) * y.powi(j);
-        gamma.g_pt -= n * fi * fj * x.powi(i - 1) * y.powi(j - 1);
-        gamma.g_tt += n * fj * (fj - 1.0) * x.powi(i) * y.powi(j - 2);
-    }
-    gamma
 }

@@ -7,7 +7,7 @@ use crate::sources::{
     EPA_SWMM, FRANCIS, ISO_3846, KINDSVATER_CARTER, REHBOCK, SARKAR, SHEN, VILLEMONTE,
     WATER_MEASUREMENT,
 };
-use crate::usual::{GRAVITY, RADIAN};
+use crate::usual::{DEGREE, GRAVITY, RADIAN};
 
 /// The subject.
 pub(crate) static SUBJECT: Subject = Subject {
@@ -44,8 +44,8 @@ const NOTCH_ANGLE: Parameter = Parameter::new(
     Dimension::ANGLE,
     "full angle of the notch; the fit covers 25° to 100°",
 )
-.within(0.05, 3.0)
-.valid(25.0_f64.to_radians(), 100.0_f64.to_radians());
+.within(1.0 * DEGREE, 179.0 * DEGREE)
+.valid(25.0 * DEGREE, 100.0 * DEGREE);
 
 const RIGHT_NOTCH: Parameter = NOTCH_ANGLE.or(std::f64::consts::FRAC_PI_2);
 
@@ -148,7 +148,7 @@ static FORMULAS: &[Formula] = &[
         equation: "Q = 8/15 √(2g) C tan(θ/2) h^2.5",
         parameters: &[
             HEAD,
-            Parameter::new("angle", Dimension::ANGLE, "full angle of the notch").within(0.05, 3.0),
+            Parameter::new("angle", Dimension::ANGLE, "full angle of the notch").within(1.0 * DEGREE, 179.0 * DEGREE),
             Parameter::new("coefficient", Dimension::NONE, "discharge coefficient")
                 .positive()
                 .valid(0.55, 0.65),
@@ -218,7 +218,7 @@ static FORMULAS: &[Formula] = &[
             Limit { says: "head ≤ 2 × crest_height", holds: |a| a[0] <= 2.0 * a[3] },
         ],
         caution: Some("The velocity of approach is already inside, through h/P."),
-        source: Source::read(EPA_SWMM, "table 6-2; the corrections k_b, k_h from memory"),
+        source: Source::memory(EPA_SWMM, "table 6-2 as read; the corrections k_b, k_h from memory"),
         hides: Some("millimetre: the corrections of head and width"),
         checks: &[
             Check {

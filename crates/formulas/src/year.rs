@@ -126,7 +126,10 @@ static FORMULAS: &[Formula] = &[
         ],
         result: Output::new(Dimension::ENERGY),
         limits: &[],
-        caution: None,
+        caution: Some(
+            "Of a record with gaps take energy_for_year(present(powers), …) and look at \
+             record_coverage: summed over present(powers) alone, missing days count as standstill.",
+        ),
         source: Source::exact(DEFINITION, "energy is power summed over time"),
         hides: None,
         checks: &[

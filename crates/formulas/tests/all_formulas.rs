@@ -2,7 +2,7 @@
 //! every set of units unless it says that it does not, and it speaks up at its limits.
 
 use forebay_formulas::{
-    Argument, Check, Formula, Given, Kind, Limit, Parameter, Range, SOURCES, all,
+    Argument, Check, Formula, Given, Kind, Limit, Parameter, Range, SOURCES, Standing, all,
 };
 use forebay_units::{Dimension, Quantity, Unit};
 
@@ -20,6 +20,11 @@ fn every_check_value_is_reproduced() {
         }
         if !SOURCES.iter().any(|work| work.name == formula.source.work) {
             faults.push(format!("{}: {} is not in SOURCES", formula.name, formula.source.work));
+        }
+        let told =
+            formula.source.work.contains("memory") || formula.source.place.contains("memory");
+        if told && formula.source.standing != Standing::Memory {
+            faults.push(format!("{}: from memory by its text, not by its standing", formula.name));
         }
         if formula.body.count().is_some_and(|count| count != formula.parameters.len()) {
             faults.push(format!("{}: body and parameters differ in number", formula.name));
@@ -80,6 +85,26 @@ fn every_limit_speaks() {
         for limit in formula.limits {
             if let Err(fault) = can_be_held_and_left(formula, limit) {
                 faults.push(format!("{}: {}: {fault}", formula.name, limit.says));
+            }
+        }
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
+/// A bound in rounded radians is told as 28.64789 deg: no source says so.
+#[test]
+fn every_bound_is_told_as_a_round_number() {
+    let mut faults = Vec::new();
+    for formula in all() {
+        for parameter in formula.parameters {
+            let (must, valid) = (parameter.must, parameter.valid);
+            for bound in [must.from, must.to, valid.from, valid.to] {
+                let words = parameter.shown(bound);
+                let number = words.split(' ').next().unwrap_or_default();
+                let digits: String = number.chars().filter(char::is_ascii_digit).collect();
+                if bound.is_finite() && digits.trim_matches('0').len() > 6 {
+                    faults.push(format!("{}: {}: {words}", formula.name, parameter.name));
+                }
             }
         }
     }

@@ -73,6 +73,7 @@ mod miller_diffuser;
 mod money;
 mod operating;
 mod oval_pipes;
+mod part_full;
 mod pipe_sizes;
 mod pipe_strength;
 mod pipes;

@@ -7,10 +7,10 @@ use crate::formula::{Formula, Subject};
 use crate::{
     bands, batteries, belts, bills, cables, cash_flows, cavitation, conductors, cycling, dc_bus,
     draft_tube, duration, electrical, findings, fittings, hydrology, intake, inverters, level_pool,
-    line, line_pressure, mechanics, money, operating, oval_pipes, pipe_sizes, pipe_strength, pipes,
-    pond, pond_balance, pond_shape, priming, rack_upkeep, rating, record, runners, self_use,
-    several_units, siphon, siphon_break, sound, streams, surge, transients, turbines, uncertainty,
-    water, weirs, year,
+    line, line_pressure, mechanics, money, operating, oval_pipes, part_full, pipe_sizes,
+    pipe_strength, pipes, pond, pond_balance, pond_shape, priming, rack_upkeep, rating, record,
+    runners, self_use, several_units, siphon, siphon_break, sound, streams, surge, transients,
+    turbines, uncertainty, water, weirs, year,
 };
 
 /// Every subject, in the order water takes through a plant.
@@ -18,6 +18,7 @@ pub static SUBJECTS: &[&Subject] = &[
     &water::SUBJECT,
     &weirs::SUBJECT,
     &streams::SUBJECT,
+    &part_full::SUBJECT,
     &hydrology::SUBJECT,
     &duration::SUBJECT,
     &rating::SUBJECT,

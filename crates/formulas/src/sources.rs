@@ -101,6 +101,8 @@ pub(crate) const AREA_RATIO: &str = "Area ratio method";
 pub(crate) const NAG: &str = "Nag 2001";
 pub(crate) const WEIBULL: &str = "Weibull 1939";
 pub(crate) const GUM: &str = "JCGM 100";
+pub(crate) const JCGM_101: &str = "JCGM 101";
+pub(crate) const WGS_84: &str = "WGS 84";
 pub(crate) const ESHA: &str = "ESHA guide";
 pub(crate) const BIMBHRA: &str = "Bimbhra 2012";
 pub(crate) const MOHAN: &str = "Mohan, Undeland & Robbins 2003";
@@ -379,6 +381,16 @@ pub static SOURCES: &[Work] = &[
         name: GUM,
         full: "JCGM 100:2008, Evaluation of measurement data: guide to the expression \
                of uncertainty in measurement",
+    },
+    Work {
+        name: JCGM_101,
+        full: "JCGM 101:2008, Evaluation of measurement data: propagation of distributions \
+               using a Monte Carlo method",
+    },
+    Work {
+        name: WGS_84,
+        full: "National Imagery and Mapping Agency, Department of Defense World Geodetic System \
+               1984, TR8350.2, 3rd ed., 2000",
     },
     Work {
         name: ESHA,

@@ -27,7 +27,8 @@ const FLOW: Parameter = Parameter::new("flow", Dimension::FLOW, "flow in the cha
 const WIDTH: Parameter =
     Parameter::new("width", Dimension::LENGTH, "width of the rectangular channel").positive();
 
-const SLOPE: Parameter = Parameter::new(
+/// Of an open channel.
+pub(crate) const SLOPE: Parameter = Parameter::new(
     "slope",
     Dimension::NONE,
     "fall of the energy line along the channel, as a ratio; in uniform flow that of the bed",
@@ -35,7 +36,8 @@ const SLOPE: Parameter = Parameter::new(
 .positive()
 .valid(1e-5, 0.1);
 
-const ROUGHNESS: Parameter = Parameter::new(
+/// Manning's n.
+pub(crate) const ROUGHNESS: Parameter = Parameter::new(
     "roughness",
     Dimension::NONE,
     "Manning's n: 0.010 smooth plastic, 0.013 concrete, 0.03 a clean earth channel, 0.05 a \
@@ -538,7 +540,8 @@ fn bucket_flow(arguments: &[Argument<'_>]) -> Result<f64, Refusal> {
     Ok(volume / mean)
 }
 
-fn manning_flow(a: f64, r: f64, s: f64, n: f64) -> f64 {
+/// Uniform flow of an area and a hydraulic radius.
+pub(crate) fn manning_flow(a: f64, r: f64, s: f64, n: f64) -> f64 {
     a * r.powf(2.0 / 3.0) * s.sqrt() / n
 }
 

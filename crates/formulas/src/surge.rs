@@ -168,6 +168,34 @@ static FORMULAS: &[Formula] = &[
         body: Body::Five(surge_head),
     },
     Formula {
+        name: "allievi_number",
+        summary: "Rise of head of an instant closure over twice the head at rest: below 1 of a high \
+            head, where the first wave is the worst.",
+        equation: "ρ_A = c V/(2 g H₀)",
+        parameters: &[
+            Parameter::new("velocity", Dimension::VELOCITY, "in the pipe before the closure")
+                .not_negative(),
+            WAVE_SPEED,
+            Parameter::new("head", Dimension::LENGTH, "gross head at rest, at the valve")
+                .positive(),
+            GRAVITY,
+        ],
+        result: Output::new(Dimension::NONE),
+        limits: &[],
+        caution: Some(HAMMER),
+        source: Source::memory(WYLIE, "Allievi's pipe-line constant"),
+        hides: None,
+        checks: &[Check {
+            arguments: &[("velocity", "1.5 m/s"), ("wave_speed", "1000 m/s"), ("head", "62 m")],
+            expected: "1.23352768",
+            tolerance: 1e-8,
+            source: "by arithmetic apart from this code, 1500/(2 · 9.80665 · 62)",
+        }],
+        body: Body::Four(|velocity, speed, head, gravity| {
+            speed * velocity / (2.0 * gravity * head)
+        }),
+    },
+    Formula {
         name: "surge_pressure",
         summary: "Rise of pressure when a velocity is taken away at once.",
         equation: "Δp = ρ c ΔV",

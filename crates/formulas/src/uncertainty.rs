@@ -5,7 +5,7 @@ use forebay_units::Dimension;
 use crate::formula::{
     Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source, Subject,
 };
-use crate::sources::GUM;
+use crate::sources::{GUM, JCGM_101};
 
 /// The subject.
 pub(crate) static SUBJECT: Subject = Subject {
@@ -79,16 +79,28 @@ static FORMULAS: &[Formula] = &[
         caution: None,
         source: Source::read(GUM, "annex G.4, Welch–Satterthwaite"),
         hides: None,
-        checks: &[Check {
-            arguments: &[
-                ("uncertainties", "[25, 9.7, 2.9, 16.6]"),
-                ("degrees_of_freedom", "[18, 25.6, 50, 2]"),
-            ],
-            expected: "16.7",
-            tolerance: 5e-3,
-            source: "GUM (JCGM 100:2008), H.1.6, inputs from memory (nm); the guide rounds the \
+        checks: &[
+            Check {
+                arguments: &[
+                    ("uncertainties", "[25, 9.7, 2.9, 16.6]"),
+                    ("degrees_of_freedom", "[18, 25.6, 50, 2]"),
+                ],
+                expected: "16.7",
+                tolerance: 5e-3,
+                source: "GUM (JCGM 100:2008), H.1.6, inputs from memory (nm); the guide rounds the \
                 combined 31.7 to 32 before",
-        }],
+            },
+            Check {
+                arguments: &[
+                    ("uncertainties", "[0.25, 0.57, 0.82] %"),
+                    ("degrees_of_freedom", "[9, 4, 14]"),
+                ],
+                expected: "19.0",
+                tolerance: 3e-3,
+                source: "GUM (JCGM 100:2008), G.4.1, example (from memory): three means of 10, 5 and \
+                15 readings",
+            },
+        ],
         body: Body::Series(effective_degrees_of_freedom),
     },
     Formula {
@@ -126,6 +138,25 @@ static FORMULAS: &[Formula] = &[
             source: "by hand, √0.015",
         }],
         body: Body::One(triangular_uncertainty),
+    },
+    Formula {
+        name: "u_shaped_uncertainty",
+        summary: "The standard uncertainty of a value that swings evenly between two bounds and is \
+            mostly near one of them, as a room's temperature under a thermostat.",
+        equation: "u = a/√2",
+        parameters: &[HALF_WIDTH],
+        result: Output::new(Dimension::NONE),
+        limits: &[],
+        caution: None,
+        source: Source::memory(JCGM_101, "6.4.6, arc sine distribution"),
+        hides: None,
+        checks: &[Check {
+            arguments: &[("half_width", "0.35")],
+            expected: "0.247487373415292",
+            tolerance: 1e-9,
+            source: "by hand, √0.06125: the mean square of a sine is one half",
+        }],
+        body: Body::One(|half_width| half_width / 2.0_f64.sqrt()),
     },
 ];
 

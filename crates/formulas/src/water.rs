@@ -3,7 +3,7 @@
 use forebay_units::Dimension;
 
 use crate::formula::{Body, Check, Formula, Output, Parameter, Source, Subject};
-use crate::sources::{BERNOULLI, IAPWS_95, IF97, ISO_2533, SI_BROCHURE, SR6};
+use crate::sources::{BERNOULLI, IAPWS_95, IF97, ISO_2533, SI_BROCHURE, SR6, WGS_84};
 use crate::usual::{ALTITUDE, DENSITY, GRAVITY, STANDARD_GRAVITY, TEMPERATURE};
 use crate::water_properties;
 
@@ -52,6 +52,38 @@ static FORMULAS: &[Formula] = &[
             source: "NIST SP 811, appendix B (from memory)",
         }],
         body: Body::Constant(STANDARD_GRAVITY),
+    },
+    Formula {
+        name: "gravity_at_latitude",
+        summary: "Acceleration of free fall at sea level by the latitude; 0.003 m/s² less per km of \
+            height.",
+        equation: "g = 9.7803253359 m/s² (1 + 0.00193185265241 sin²φ)/√(1 − 0.00669437999013 sin²φ)",
+        parameters: &[Parameter::new(
+            "latitude",
+            Dimension::ANGLE,
+            "north or south, south below zero",
+        )
+        .within(-std::f64::consts::FRAC_PI_2, std::f64::consts::FRAC_PI_2)],
+        result: Output::new(Dimension::ACCELERATION),
+        limits: &[],
+        caution: None,
+        source: Source::memory(WGS_84, "Somigliana's formula"),
+        hides: Some("metre and second: the Earth itself; and the radian"),
+        checks: &[
+            Check {
+                arguments: &[("latitude", "45 deg")],
+                expected: "9.80619777 m/s^2",
+                tolerance: 1e-9,
+                source: "WGS 84 (constants from memory), by arithmetic apart from this code",
+            },
+            Check {
+                arguments: &[("latitude", "-90 deg")],
+                expected: "9.8321849378 m/s^2",
+                tolerance: 1e-10,
+                source: "WGS 84, gravity at the pole (from memory)",
+            },
+        ],
+        body: Body::One(gravity_at_latitude),
     },
     Formula {
         name: "water_density",
@@ -403,6 +435,13 @@ pub(crate) fn atmospheric_pressure(h: f64) -> f64 {
     // g M / (R L) of the standard: 9.80665 / (287.05287 · 0.0065).
     let n = STANDARD_GRAVITY / (R_AIR * LAPSE);
     SEA_LEVEL_PRESSURE * (1.0 - LAPSE * h / SEA_LEVEL_TEMPERATURE).powf(n)
+}
+
+/// Somigliana's formula on the ellipsoid of WGS 84.
+fn gravity_at_latitude(latitude: f64) -> f64 {
+    let square = latitude.sin().powi(2);
+    9.780_325_335_9 * (1.0 + 0.001_931_852_652_41 * square)
+        / (1.0 - 0.006_694_379_990_13 * square).sqrt()
 }
 
 fn standard_temperature(h: f64) -> f64 {

@@ -211,7 +211,7 @@ codes! {
         "Extend the table, or limit the value.";
     GAP = "gap", Error,
         "A series with gaps was used where each value is needed; a gap is never taken for zero.",
-        "Use `present(xs)` for the values that are there, or `filled(xs, value)` to say what stands in the gaps.";
+        "Use `present(xs)` for the values that are there (a sum of them takes the gaps for zero), or `filled(xs, value)` to say what stands in the gaps.";
     LENGTHS = "lengths", Error,
         "Two series have not the same length or the same dates.",
         "Bring them to the same rows.";

@@ -156,3 +156,44 @@ fn a_reciprocal_unit_is_read_as_it_is_printed() {
     assert_eq!(growth.ty, forebay_sheet::Type::PLAIN);
     assert_eq!(sheet.eval("2 1/s").unwrap().unit().unwrap().symbol(), "1/s");
 }
+
+#[test]
+fn a_day_that_does_not_exist_is_told() {
+    assert_eq!(codes("known:\n  d: 2024-02-30\nwork:\n  m: month(d)\n"), ["no-such-date"]);
+    assert_eq!(codes("work:\n  k: 2024-06-31 + 1 d\n"), ["no-such-date"]);
+}
+
+#[test]
+fn two_strokes_in_a_formula_are_refused() {
+    assert_eq!(codes("known:\n  h: 3 m\nwork:\n  half: h // 2\n"), ["two-readings"]);
+    let commented =
+        "functions: |\n  fn f(x) {\n    // half of it\n    x / 2\n  }\nwork:\n  a: f(3)\n";
+    assert_eq!(codes(commented), [""; 0]);
+}
+
+#[test]
+fn what_was_meant_is_proposed_for_a_hyphen_in_a_unit() {
+    let sheet = Sheet::open("forebay: 1\nwork:\n  a: 2 acre-ft\n");
+    assert_eq!(sheet.diagnostics()[0].way_out(), "write `acre_ft`");
+}
+
+#[test]
+fn a_formula_from_outside_says_why_its_cell_has_no_value() {
+    let mut sheet = Sheet::open("forebay: 1\nwork:\n  n: sqrt(-1)\n");
+    let told = sheet.eval("2 * n").unwrap_err();
+    assert!(told[0].message.contains("no square root"), "{}", told[0].message);
+}
+
+#[test]
+fn a_torn_headline_and_a_choice_beside_a_short_name_are_no_mistakes_of_their_own() {
+    assert_eq!(codes("show: [a]\nwork: { a: max(1 m, 2 m) }\n"), ["torn-formula"]);
+    let text = "known:\n  cap: { is: 30 L/s, choose: [20 L/s, 30 L/s] }\n  s: 2 s\n";
+    assert_eq!(codes(text), [""; 0]);
+}
+
+#[test]
+fn a_loop_that_never_ends_is_told_as_such() {
+    let text = "functions: |\n  fn f(x) { loop { x += 1; } x }\nwork:\n  a: f(1)\n";
+    let sheet = Sheet::open(&format!("forebay: 1\n{text}"));
+    assert_eq!(sheet.diagnostics()[0].message, "this never comes to a value");
+}

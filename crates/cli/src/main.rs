@@ -26,7 +26,7 @@ struct Arguments {
 }
 
 const EXIT_CODES: &str = "\
-Exit codes: 0 fine; 1 a check of level `stop` fails or cannot be told; 2 the sheet or the call is wrong; 3 a fault \
+Exit codes: 0 fine; 1 a check of level `stop` fails or cannot be told; 2 the sheet or the call is wrong, or a result cannot be computed, which goes before 1; 3 a fault \
 of the program itself.
 
 Figures are for planning: no result is a design release. Local codes and licensed practice come \

@@ -167,6 +167,9 @@ codes! {
     TOO_DEEP = "too-deep", Error,
         "The formula is nested too deeply or is too long.",
         "Split it into several cells.";
+    NO_SUCH_DATE = "no-such-date", Error,
+        "The calendar has no such day.",
+        "Dates are written as year, month and day: `2025-03-01`.";
     // Dimensions and kinds.
     UNLIKE = "unlike", Error,
         "Two things that measure different things are added, compared or stand for one another.",

@@ -333,7 +333,8 @@ impl Sheet {
     /// What is wrong with the headlines and the cases, which name cells without computing.
     fn look_over(&mut self) {
         for name in &self.worksheet.show {
-            if !self.by_name.contains_key(&name.text) {
+            let broken = self.worksheet.broken.iter().any(|broken| broken.text == name.text);
+            if !self.by_name.contains_key(&name.text) && !broken {
                 let names = self.compiled.scopes.first();
                 let near = names.map(|n| n.nearest_value(&name.text)).unwrap_or_default();
                 let diagnostic = Diagnostic::new(

@@ -79,14 +79,16 @@ pub(crate) struct Lexer<'a> {
     source: u16,
     at: usize,
     end: usize,
+    /// Whether `//` begins a comment; in a formula it may be meant as a division.
+    comments: bool,
 }
 
 impl<'a> Lexer<'a> {
     /// Reads the piece of `text` under `span`. A span that does not fit reads as an empty piece.
-    pub(crate) fn new(text: &'a str, span: Span) -> Self {
+    pub(crate) fn new(text: &'a str, span: Span, comments: bool) -> Self {
         let (start, end) = (span.start as usize, span.end as usize);
         let fits = text.get(start..end).is_some();
-        Self { text, source: span.source, at: if fits { start } else { end }, end }
+        Self { text, source: span.source, at: if fits { start } else { end }, end, comments }
     }
 
     /// The rest of the piece, from the place reached.
@@ -150,6 +152,15 @@ impl<'a> Lexer<'a> {
             self.at += blanks;
             let rest = &rest[blanks..];
             if rest.starts_with("//") {
+                if !self.comments {
+                    let span = self.span(self.at, self.at + 2);
+                    return Err(Diagnostic::new(
+                        Code::TWO_READINGS,
+                        "`//` could begin a comment, or be meant as a division",
+                        span,
+                    )
+                    .help("write `/` to divide, `floor(a / b)` for whole parts, `/* … */` for a comment"));
+                }
                 self.at += rest.find('\n').unwrap_or(rest.len());
             } else if rest.starts_with("/*") {
                 let Some(length) = rest.find("*/") else {

@@ -176,7 +176,14 @@ impl<'a> Lowering<'a> {
                 Lowered { id, ty: Type::TEXT, span: node.span, shown_in: ("", "") }
             }
             Expression::Date(text) => {
-                let date = text.parse::<jiff::civil::Date>().ok()?;
+                let Ok(date) = text.parse::<jiff::civil::Date>() else {
+                    self.report(Diagnostic::new(
+                        Code::NO_SUCH_DATE,
+                        format!("there is no day {text}"),
+                        node.span,
+                    ));
+                    return None;
+                };
                 let id = self.terms.add_constant(Value::Date(date), node.span);
                 Lowered { id, ty: Type::One(Scalar::Date), span: node.span, shown_in: ("", "") }
             }

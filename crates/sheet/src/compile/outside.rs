@@ -3,7 +3,7 @@
 use forebay_units::Unit;
 
 use super::lower::{Lowered, Lowering};
-use super::names::{Definition, Names};
+use super::names::{Definition, Names, Reads};
 use super::syntax::Expression;
 use super::values::{typed, value_node};
 use super::{CellCode, Compiled, parse};
@@ -17,6 +17,8 @@ pub(crate) struct FromOutside {
     pub(crate) lowered: Lowered,
     pub(crate) slots: Slot,
     pub(crate) typed: Option<(String, Unit)>,
+    /// The cells that it reads.
+    pub(crate) reads: Vec<u32>,
 }
 
 /// A formula from outside, lowered into the arena of a compiled sheet. The caller takes back what
@@ -50,7 +52,12 @@ pub(crate) fn formula_from_outside(
     let lowered = lowering.expression(&node);
     let slots = lowering.next_slot;
     match lowered {
-        Some(lowered) => Ok(FromOutside { lowered, slots, typed: typed(&node) }),
+        Some(lowered) => Ok(FromOutside {
+            lowered,
+            slots,
+            typed: typed(&node),
+            reads: Reads::of(&node, &names).cells,
+        }),
         None if diagnostics.is_empty() => Err(vec![
             Diagnostic::new(
                 Code::UNKNOWN_NAME,

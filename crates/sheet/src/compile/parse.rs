@@ -26,7 +26,7 @@ pub(crate) type IsName<'a> = &'a dyn Fn(&str) -> bool;
 
 /// Reads one formula.
 pub(crate) fn formula(text: &str, span: Span, is_name: IsName<'_>) -> Result<Node, Diagnostic> {
-    let mut parser = Parser::new(text, span, is_name)?;
+    let mut parser = Parser::new(text, span, is_name, false)?;
     if parser.token.kind == TokenKind::End {
         return Err(Diagnostic::new(Code::SYNTAX, "a formula is expected here", span));
     }
@@ -54,7 +54,7 @@ pub(crate) struct FunctionBlock {
 /// Reads a block of functions. A function that cannot be read is left out and named.
 pub(crate) fn functions(text: &str, span: Span, is_name: IsName<'_>) -> FunctionBlock {
     let mut block = FunctionBlock::default();
-    let mut parser = match Parser::new(text, span, is_name) {
+    let mut parser = match Parser::new(text, span, is_name, true) {
         Ok(parser) => parser,
         Err(diagnostic) => {
             block.diagnostics.push(diagnostic);
@@ -89,7 +89,7 @@ struct Parser<'a> {
 type Parsed<T> = Result<T, Diagnostic>;
 
 impl<'a> Parser<'a> {
-    fn new(text: &'a str, span: Span, is_name: IsName<'a>) -> Parsed<Self> {
+    fn new(text: &'a str, span: Span, is_name: IsName<'a>, comments: bool) -> Parsed<Self> {
         if (span.end - span.start) as usize > LONGEST {
             return Err(Diagnostic::new(
                 Code::TOO_DEEP,
@@ -97,7 +97,7 @@ impl<'a> Parser<'a> {
                 Span { end: span.start, ..span },
             ));
         }
-        let mut lexer = Lexer::new(text, span);
+        let mut lexer = Lexer::new(text, span, comments);
         let token = lexer.next()?;
         Ok(Self { lexer, token, last_end: span.start, is_name, locals: Vec::new(), brackets: 0 })
     }

@@ -52,7 +52,14 @@ impl Lowering<'_> {
         let Outcome { id, gives, span } = outcome;
         match gives {
             Gives::Value(ty) => Some(Lowered { id, ty, span, shown_in: ("", "") }),
-            Gives::Nothing | Gives::Never => {
+            Gives::Never => {
+                self.report(
+                    Diagnostic::new(Code::SYNTAX, "this never comes to a value", span)
+                        .help("a `loop` ends by `break`, a function also by `return` with a value"),
+                );
+                None
+            }
+            Gives::Nothing => {
                 self.report(Diagnostic::new(Code::SYNTAX, "this gives no value", span).help(
                     "end it with the value itself, without `;`, and give every `if` its `else`",
                 ));

@@ -87,7 +87,9 @@ impl Compiler<'_> {
                 } else {
                     "true or false"
                 };
-                self.report(self.bad_cell(column, text.span, words, wanted));
+                let diagnostic =
+                    self.bad_cell(column, text.span, words, wanted).help(format!("write {wanted}"));
+                self.report(diagnostic);
             }
             values.push(value);
         }

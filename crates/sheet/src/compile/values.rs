@@ -88,7 +88,7 @@ pub(super) fn known_extras(
     let read = |lowering: &mut Lowering<'_>, text: &Text, with_names: bool| {
         let source = lowering.sources.source(text.span)?.text.clone();
         let node = if with_names {
-            parse::formula(&source, text.span, &|w| names.defined.contains_key(w)).map(|mut n| {
+            parse::formula(&source, text.span, &|_| false).map(|mut n| {
                 words_as_texts(&mut n, names);
                 n
             })

@@ -161,7 +161,11 @@ impl Machine<'_> {
             }
             Err(refusal) => {
                 // "never" is a result, and no mistake of the sheet.
-                let code = if refusal.0.starts_with("never") { Code::NEVER } else { Code::REFUSED };
+                let code = if refusal.0.split(' ').any(|word| word == "never") {
+                    Code::NEVER
+                } else {
+                    Code::REFUSED
+                };
                 self.fail(id, code, format!("`{}`: {}", formula.name, refusal.0));
                 None
             }

@@ -4,7 +4,7 @@ use forebay_units::{Dimension, DimensionError, Unit};
 
 use super::Sheet;
 use crate::compile::outside::{FromOutside, formula_from_outside};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::evaluate::Machine;
 use crate::show::Style;
 use crate::value::{Type, Value};
@@ -31,7 +31,12 @@ impl Sheet {
         let span = self.scratch_text("formula", text);
         let mark = self.compiled.terms.mark();
         let lowered = formula_from_outside(&mut self.compiled, &self.sources, span, false);
-        let result = lowered.and_then(|FromOutside { lowered, slots, typed }| {
+        let result = lowered.and_then(|FromOutside { lowered, slots, typed, reads }| {
+            if let Some(read) = reads.iter().find(|read| self.values[**read as usize].is_none()) {
+                let cell = self.cell_at(*read);
+                let message = format!("`{}`: {}", cell.name(), cell.shown());
+                return Err(vec![Diagnostic::new(Code::NO_VALUE, message, span)]);
+            }
             let style = self.style();
             let mut machine =
                 Machine::new(&self.compiled.terms, &self.values, &self.compiled.scripts, style);

@@ -230,7 +230,7 @@ impl Sheet {
         let mark = self.compiled.terms.mark();
         let lowered = formula_from_outside(&mut self.compiled, &self.sources, span, true);
         let result = match lowered {
-            Ok(FromOutside { lowered, slots, typed }) => {
+            Ok(FromOutside { lowered, slots, typed, .. }) => {
                 let style = self.style();
                 let mut machine =
                     Machine::new(&self.compiled.terms, &self.values, &self.compiled.scripts, style);

@@ -138,6 +138,8 @@ impl Figures {
         let squares: f64 = values.iter().map(|value| (value - mean) * (value - mean)).sum();
         // JCGM 101:2008, 7.6, equations 16 and 17.
         let deviation = (squares / (count - 1.0)).sqrt();
+        // What is left of rounding where nothing varies is no spread.
+        let deviation = if deviation <= 1e-12 * mean.abs() { 0.0 } else { deviation };
         values.sort_unstable_by(f64::total_cmp);
         let at = |p| quantile(&values, p);
         Some(Self { mean, deviation, low: at(0.025), median: at(0.5), high: at(0.975) })

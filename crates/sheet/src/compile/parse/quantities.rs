@@ -45,6 +45,15 @@ impl Parser<'_> {
         };
         let span = self.lexer.span(tail_at, tail_at + length);
         let unit = unit.map_err(|error| self.unit_error(&error, span, start, &tail[..length]))?;
+        if &tail[..length] == "acre" && tail[length..].starts_with("-f") {
+            let span = self.lexer.span(tail_at, tail_at + length + 3);
+            return Err(Diagnostic::new(
+                Code::UNKNOWN_UNIT,
+                "a hyphen in a unit would be a minus",
+                span,
+            )
+            .help("write `acre_ft`"));
+        }
         self.refuse_unit_or_name(start, written, &tail[..length], span)?;
         self.refuse_remainder(start, written, &tail[..length], &tail[length..], span)?;
         self.lexer.skip(blanks + length);

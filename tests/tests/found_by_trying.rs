@@ -197,3 +197,12 @@ fn a_loop_that_never_ends_is_told_as_such() {
     let sheet = Sheet::open(&format!("forebay: 1\n{text}"));
     assert_eq!(sheet.diagnostics()[0].message, "this never comes to a value");
 }
+
+#[test]
+fn a_known_may_be_called_value() {
+    let mut sheet = Sheet::open("forebay: 1\nknown:\n  value: 1 m\n  b: 2 m\n");
+    sheet.set("value", "5 m").unwrap();
+    sheet.set("b", "7 m").unwrap();
+    assert_eq!(sheet.cell("value").unwrap().formula(), "5 m");
+    assert_eq!(sheet.cell("b").unwrap().formula(), "7 m");
+}

@@ -45,14 +45,16 @@ impl Sheet {
         }
         // Only now: a value that is refused must leave the one before it in place.
         for (prepared, (name, text)) in ready.iter_mut().zip(values) {
-            let source = match self.outside.get(*name) {
+            // No scratch text bears a name with a space in it.
+            let purpose = format!("value of {name}");
+            let source = match self.outside.get(&purpose) {
                 Some(source) => {
                     self.sources.replace(*source, text);
                     *source
                 }
                 None => {
-                    let source = self.sources.add(&format!("value of {name}"), text);
-                    self.outside.insert((*name).to_owned(), source);
+                    let source = self.sources.add(&purpose, text);
+                    self.outside.insert(purpose, source);
                     source
                 }
             };
@@ -225,6 +227,8 @@ impl Sheet {
     pub(super) fn prepared(&mut self, name: &str, span: Span) -> Result<Prepared, Box<Diagnostic>> {
         let known = self.by_name.get(name).copied().filter(|at| self.is_settable(*at));
         let Some(at) = known else {
+            // The name is what is wrong, not the value.
+            let span = self.scratch_text("name", name);
             return Err(Box::new(self.no_such_known(name, span)));
         };
         let mark = self.compiled.terms.mark();
@@ -282,7 +286,12 @@ impl Sheet {
             Diagnostic::new(Code::UNKNOWN_NAME, format!("there is no known `{name}`"), span);
         match nearest {
             Some(nearest) => diagnostic.help(format!("did you mean `{nearest}`?")),
-            None => diagnostic,
+            None => {
+                let knowns = self.worksheet.known.iter().map(|known| known.name.text.as_str());
+                let first: Vec<&str> = knowns.take(8).collect();
+                let more = if self.worksheet.known.len() > 8 { ", …" } else { "" };
+                diagnostic.help(format!("the knowns are {}{more}", first.join(", ")))
+            }
         }
     }
 

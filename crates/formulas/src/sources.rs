@@ -132,12 +132,12 @@ pub static SOURCES: &[Work] = &[
     Work { name: HI_9_8, full: "Hydraulic Institute, Rotodynamic Pumps for Pump Intake Design" },
     Work {
         name: ASME_B36_10,
-        full: "Welded and Seamless Wrought Steel Pipe, The American Society of \
+        full: "ASME B36.10M: Welded and Seamless Wrought Steel Pipe, The American Society of \
                Mechanical Engineers",
     },
     Work {
         name: ASTM_B258,
-        full: "Standard Specification for Standard Nominal Diameters and \
+        full: "ASTM B258: Standard Specification for Standard Nominal Diameters and \
                Cross-Sectional Areas of AWG Sizes of Solid Round Wires Used as \
                Electrical Conductors",
     },
@@ -206,53 +206,53 @@ pub static SOURCES: &[Work] = &[
     },
     Work {
         name: HR_WALLINGFORD,
-        full: "M. Escarameia, C. Dabrowski, C. Gahan and C. Lauchlan, Experimental \
+        full: "HR Wallingford 2005: M. Escarameia, C. Dabrowski, C. Gahan and C. Lauchlan, Experimental \
                and numerical studies on movement of air in water pipelines, HR \
                Wallingford, 2005",
     },
     Work {
         name: IAPWS_95,
-        full: "International Association for the Properties of Water and Steam, \
+        full: "IAPWS R6-95: International Association for the Properties of Water and Steam, \
                Formulation 1995 for general and scientific use, revised 2018",
     },
     Work {
         name: IF97,
-        full: "International Association for the Properties of Water and Steam, \
+        full: "IAPWS R7-97: International Association for the Properties of Water and Steam, \
                Industrial Formulation 1997, revised 2007 and 2012",
     },
     Work {
         name: SR6,
-        full: "International Association for the Properties of Water and Steam, \
+        full: "IAPWS SR6-08: International Association for the Properties of Water and Steam, \
                Supplementary Release on Properties of Liquid Water at 0.1 MPa, 2008, \
                revised 2011",
     },
-    Work { name: IEC_60028, full: "International Standard of Resistance for Copper" },
-    Work { name: IEC_60228, full: "Conductors of insulated cables" },
+    Work { name: IEC_60028, full: "IEC 60028: International Standard of Resistance for Copper" },
+    Work { name: IEC_60228, full: "IEC 60228: Conductors of insulated cables" },
     Work {
         name: IEC_60364,
-        full: "Low-voltage electrical installations; part 5-52, wiring systems",
+        full: "IEC 60364: Low-voltage electrical installations; part 5-52, wiring systems",
     },
     Work {
         name: ISO_1438,
-        full: "Hydrometry: open channel flow measurement using thin-plate weirs",
+        full: "ISO 1438: Hydrometry: open channel flow measurement using thin-plate weirs",
     },
     Work {
         name: ISO_2533,
-        full: "Standard Atmosphere, 1975; the same as ICAO Doc 7488 in its lowest layer",
+        full: "ISO 2533: Standard Atmosphere, 1975; the same as ICAO Doc 7488 in its lowest layer",
     },
     Work {
         name: ISO_3846,
-        full: "Hydrometry: open channel flow measurement using rectangular broad- \
+        full: "ISO 3846: Hydrometry: open channel flow measurement using rectangular broad- \
                crested weirs",
     },
     Work {
         name: ISO_748,
-        full: "Hydrometry: measurement of liquid flow in open channels using \
+        full: "ISO 748: Hydrometry: measurement of liquid flow in open channels using \
                velocity-area methods",
     },
     Work {
         name: ISO_9555,
-        full: "Measurement of liquid flow in open channels: tracer dilution methods",
+        full: "ISO 9555: Measurement of liquid flow in open channels: tracer dilution methods",
     },
     Work {
         name: KALINSKE_ROBERTSON,
@@ -292,7 +292,7 @@ pub static SOURCES: &[Work] = &[
     },
     Work {
         name: NMFS_SCREENS,
-        full: "US National Marine Fisheries Service, Juvenile Fish Screen Criteria \
+        full: "NMFS 1996: US National Marine Fisheries Service, Juvenile Fish Screen Criteria \
                for Pump Intakes, 1996",
     },
     Work { name: PANNEERSELVAM, full: "R. Panneerselvam, Engineering Economics, PHI, 2010" },
@@ -389,7 +389,7 @@ pub static SOURCES: &[Work] = &[
     },
     Work {
         name: WGS_84,
-        full: "National Imagery and Mapping Agency, Department of Defense World Geodetic System \
+        full: "WGS 84: National Imagery and Mapping Agency, Department of Defense World Geodetic System \
                1984, TR8350.2, 3rd ed., 2000",
     },
     Work {
@@ -421,12 +421,12 @@ pub static SOURCES: &[Work] = &[
     },
     Work {
         name: IEEE_762,
-        full: "IEEE Standard Definitions for Use in Reporting Electric Generating \
+        full: "IEEE 762: IEEE Standard Definitions for Use in Reporting Electric Generating \
                Unit Reliability, Availability, and Productivity",
     },
     Work {
         name: ISO_18320,
-        full: "Hydrometry: measurement of liquid flow in open channels: determination \
+        full: "ISO 18320: Hydrometry: measurement of liquid flow in open channels: determination \
                of the stage-discharge relationship",
     },
     Work {
@@ -440,11 +440,11 @@ pub static SOURCES: &[Work] = &[
     },
     Work {
         name: AWWA_M11,
-        full: "American Water Works Association, Manual M11, Steel Pipe: A Guide for Design and Installation",
+        full: "AWWA M11: American Water Works Association, Manual M11, Steel Pipe: A Guide for Design and Installation",
     },
     Work {
         name: ASTM_F1216,
-        full: "Standard Practice for Rehabilitation of Existing Pipelines and Conduits by the Inversion and Curing of a Resin-Impregnated Tube",
+        full: "ASTM F1216: Standard Practice for Rehabilitation of Existing Pipelines and Conduits by the Inversion and Curing of a Resin-Impregnated Tube",
     },
     Work {
         name: BEAMS,
@@ -452,7 +452,7 @@ pub static SOURCES: &[Work] = &[
     },
     Work {
         name: EN_50530,
-        full: "Overall efficiency of grid connected photovoltaic inverters, CENELEC, 2010",
+        full: "EN 50530: Overall efficiency of grid connected photovoltaic inverters, CENELEC, 2010",
     },
     Work {
         name: GORDON_WHITMAN,
@@ -460,11 +460,11 @@ pub static SOURCES: &[Work] = &[
     },
     Work {
         name: IEC_60034,
-        full: "Rotating electrical machines, International Electrotechnical Commission",
+        full: "IEC 60034: Rotating electrical machines, International Electrotechnical Commission",
     },
     Work {
         name: ISO_9613,
-        full: "Acoustics: Attenuation of sound during propagation outdoors, part 2, general method of calculation, 1996",
+        full: "ISO 9613-2: Acoustics: Attenuation of sound during propagation outdoors, part 2, general method of calculation, 1996",
     },
     Work { name: KHURMI, full: "R. S. Khurmi and J. K. Gupta, Theory of Machines, S. Chand, 2005" },
     Work {

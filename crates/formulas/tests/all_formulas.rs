@@ -39,6 +39,17 @@ fn every_check_value_is_reproduced() {
 }
 
 #[test]
+fn a_standard_is_cited_with_its_number() {
+    let is_body = |word: &str| word.len() > 1 && word.bytes().all(|b| b.is_ascii_uppercase());
+    for work in SOURCES {
+        let numbered = work.name.bytes().any(|byte| byte.is_ascii_digit());
+        if numbered && work.name.split(' ').next().is_some_and(is_body) {
+            assert!(work.full.contains(work.name), "{}: {}", work.name, work.full);
+        }
+    }
+}
+
+#[test]
 fn every_formula_holds_in_every_set_of_units_or_says_that_it_does_not() {
     let mut faults = Vec::new();
     for formula in all() {

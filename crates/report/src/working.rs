@@ -67,30 +67,13 @@ pub fn working_json(sheet: &Sheet, name: &str, depth: usize) -> Option<String> {
 
 /// Where a formula comes from: work, place, and how it is known to us.
 pub(crate) fn source_words(source: &Source) -> String {
-    let work = full_source(source);
+    let work = source.full().unwrap_or(source.work);
     let place = if source.place.is_empty() { String::new() } else { format!(", {}", source.place) };
     // A definition says itself how it is known.
     if source.work == "Definition" && source.standing == Standing::Exact {
         return format!("{work}{place}");
     }
     format!("{work}{place} ({})", standing(source.standing))
-}
-
-/// The full entry of a work, with the number that a standard is known under.
-fn full_source(source: &Source) -> String {
-    let full = source.full().unwrap_or(source.work);
-    let is_standard = source.work.bytes().any(|byte| byte.is_ascii_digit())
-        && source.work.starts_with(|c: char| c.is_ascii_uppercase())
-        && source
-            .work
-            .split(' ')
-            .next()
-            .is_some_and(|body| body.len() > 1 && body.bytes().all(|b| b.is_ascii_uppercase()));
-    if is_standard && !full.contains(source.work) {
-        format!("{}: {full}", source.work)
-    } else {
-        full.to_owned()
-    }
 }
 
 struct Writer<'a> {
@@ -195,7 +178,7 @@ fn formula_json(formula: &Formula) -> Json {
     json!({
         "name": formula.name,
         "equation": formula.equation,
-        "source": full_source(&formula.source),
+        "source": formula.source.full().unwrap_or(formula.source.work),
         "place": formula.source.place,
         "standing": standing_key(formula.source.standing),
         "limits": limits_of(formula),

@@ -8,6 +8,7 @@ mod fault;
 mod long_work;
 mod nearest;
 mod opening;
+mod own_templates;
 mod refusal;
 mod source_files;
 

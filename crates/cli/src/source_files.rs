@@ -1,4 +1,4 @@
-//! The only file that reads: the sheet that was named, and what it may read beside itself.
+//! The only file that opens sheets: the one that was named, and what it may read beside itself.
 
 use std::cell::RefCell;
 use std::fs::{self, File};
@@ -153,7 +153,7 @@ fn bounded(reader: impl Read) -> Result<String, String> {
 }
 
 /// The reason in plain words, without the system's number.
-fn reason(error: &io::Error) -> String {
+pub(crate) fn reason(error: &io::Error) -> String {
     match error.kind() {
         io::ErrorKind::NotFound => "no such file".to_owned(),
         io::ErrorKind::PermissionDenied => "it may not be read by you".to_owned(),

@@ -1,10 +1,9 @@
-//! The answer of a single formula in words, and the list of templates.
+//! The answer of a single formula in words.
 
-use forebay_sheet::{Answer, Items, Value, templates};
+use forebay_sheet::{Answer, Items, Value};
 use forebay_units::{DimensionError, Unit};
 
-use crate::formats::Options;
-use crate::page::{Page, one_line};
+use crate::page::one_line;
 use crate::text::series_number;
 
 /// `2.719 m` and a line end; of a series also its values.
@@ -21,16 +20,4 @@ pub fn answer_text(answer: &Answer, unit: Option<&Unit>) -> Result<String, Dimen
         out.push_str(&format!("{}\n", values.join("\n")));
     }
     Ok(out)
-}
-
-/// The worksheets that come with the program, a line each.
-#[must_use]
-pub fn templates_listing(options: &Options) -> String {
-    let mut page = Page::new(options);
-    for template in templates() {
-        page.hanging(0, template.name, 20, template.about);
-    }
-    page.gap();
-    page.line(0, "`forebay new NAME -o FILE` makes a sheet of your own of one.");
-    page.finish()
 }

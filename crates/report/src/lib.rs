@@ -22,12 +22,13 @@ mod formula_pages;
 mod json;
 mod page;
 mod study;
+mod templates;
 mod text;
 mod unit_pages;
 mod visible;
 mod working;
 
-pub use answer::{answer_text, templates_listing};
+pub use answer::answer_text;
 pub use changes::{Reading, changes, readings};
 pub use checks::checks_text;
 pub use formats::{FORMATS, Format, Options, format};
@@ -37,6 +38,7 @@ pub use study::{
     Letters, compare_csv, compare_json, compare_text, csv_fields, each_csv, each_csv_head,
     each_json, solve_json, solve_text, spread_json, spread_text, vary_csv, vary_json, vary_text,
 };
+pub use templates::{OwnTemplate, templates_listing};
 pub use unit_pages::units_listing;
 pub use visible::{is_hidden, visible};
 pub use working::{working_json, working_text};

@@ -54,6 +54,6 @@ pub use evaluate::roots::{Zeros, zeros};
 pub use read::Loader;
 pub use sheet::{Answer, Cell, CellKind, Margin, Sheet, Spread, Trouble, Verdict, Wave};
 pub use show::{Style, bare_number};
-pub use templates::{Template, template, templates};
+pub use templates::{Stage, Template, template, templates};
 pub use value::{Items, Scalar, Series, Type, Value};
 pub use working::Step;

@@ -5,18 +5,62 @@
 pub struct Template {
     /// The name it is asked for under.
     pub name: &'static str,
+    /// The stage of the job in which it is wanted.
+    pub stage: Stage,
     /// What it answers, in one line.
     pub about: &'static str,
     /// The worksheet.
     pub text: &'static str,
 }
 
-/// One row a template.
-static TEMPLATES: &[Template] = &[Template {
-    name: "whole-site",
-    about: "A low dam with a siphon intake, a fixed-blade turbine, and the inverter at the house",
-    text: include_str!("../templates/whole-site.yaml"),
-}];
+/// A stage of the job, in the order in which they come.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stage {
+    /// Looking at a site and measuring it.
+    Measure,
+    /// Choosing and sizing what is built.
+    Design,
+    /// Money and permits.
+    Decide,
+    /// Starting the plant, running it and looking after it.
+    Run,
+    /// From the pond to the money in one sheet.
+    Whole,
+}
+
+impl Stage {
+    /// All stages, in their order.
+    pub const ALL: [Self; 5] = [Self::Measure, Self::Design, Self::Decide, Self::Run, Self::Whole];
+
+    /// The stage as a heading.
+    #[must_use]
+    pub fn heading(self) -> &'static str {
+        match self {
+            Self::Measure => "What is there",
+            Self::Design => "What to build",
+            Self::Decide => "Is it worth it, and is it allowed",
+            Self::Run => "Start it, run it, look after it",
+            Self::Whole => "The whole job",
+        }
+    }
+}
+
+/// One row a template: name, stage, line, file. The first one runs where no sheet is named.
+static TEMPLATES: &[Template] = &[row(
+    "whole-site",
+    Stage::Whole,
+    "A low dam with a siphon intake, a fixed-blade turbine, and the inverter at the house",
+    include_str!("../templates/whole-site.yaml"),
+)];
+
+const fn row(
+    name: &'static str,
+    stage: Stage,
+    about: &'static str,
+    text: &'static str,
+) -> Template {
+    Template { name, stage, about, text }
+}
 
 /// All templates; the first one is the one that runs where no sheet is named.
 #[must_use]

@@ -11,6 +11,7 @@ use forebay_sheet::template;
 
 use crate::console::{Console, tell};
 use crate::nearest::nearest;
+use crate::own_templates::Folder;
 use crate::refusal::Refusal;
 use crate::source_files::template_names;
 
@@ -25,33 +26,36 @@ pub(crate) struct Arguments {
     /// Write over a file that is there
     #[arg(long, requires = "output")]
     replace: bool,
+    /// Where your own templates are; forebay/templates among your settings if left out
+    #[arg(long, value_name = "FOLDER")]
+    from: Option<PathBuf>,
 }
 
 pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCode, Refusal> {
+    let own = match &arguments.from {
+        Some(path) => Some(Folder::named(path)?),
+        None => Folder::of_the_user(),
+    };
     let Some(name) = &arguments.template else {
-        console.print(&templates_listing(&console.options))?;
+        let folder = own.as_ref().map(|own| own.path.display().to_string());
+        let listed = own.as_ref().map(Folder::listing).unwrap_or_default();
+        console.print(&templates_listing(folder.as_deref(), &listed, &console.options))?;
         return Ok(ExitCode::SUCCESS);
     };
-    let Some(template) = template(name) else {
-        let refusal = Refusal::new(format!("there is no template `{name}`"));
-        return Err(match nearest(name, template_names()) {
-            Some(near) => refusal.help(format!("did you mean `{near}`?")),
-            None => refusal.help("`forebay new` lists them"),
-        });
-    };
+    let text = text_of(name, own.as_ref())?;
     let Some(file) = &arguments.output else {
-        console.print(template.text)?;
+        console.print(&text)?;
         return Ok(ExitCode::SUCCESS);
     };
     let shown = file.display();
     let written = if arguments.replace {
-        replace(file, template.text)
+        replace(file, &text)
     } else {
         OpenOptions::new()
             .write(true)
             .create_new(true)
             .open(file)
-            .and_then(|mut new| new.write_all(template.text.as_bytes()))
+            .and_then(|mut new| new.write_all(text.as_bytes()))
     };
     match written {
         Ok(()) => {
@@ -64,6 +68,25 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
         }
         Err(error) => Err(Refusal::new(format!("`{shown}` cannot be written: {error}"))),
     }
+}
+
+/// The text of a template. The user's own comes first: somebody who keeps a `quote` of the house
+/// wants that one.
+fn text_of(name: &str, own: Option<&Folder>) -> Result<String, Refusal> {
+    if let Some(text) = own.and_then(|own| own.text(name)) {
+        return text
+            .map_err(|why| Refusal::new(format!("template `{name}` cannot be read: {why}")));
+    }
+    if let Some(template) = template(name) {
+        return Ok(template.text.to_owned());
+    }
+    let refusal = Refusal::new(format!("there is no template `{name}`"));
+    let mut names: Vec<&str> = template_names().collect();
+    names.extend(own.iter().flat_map(|own| own.names()));
+    Err(match nearest(name, names) {
+        Some(near) => refusal.help(format!("did you mean `{near}`?")),
+        None => refusal.help("`forebay new` lists them"),
+    })
 }
 
 /// Writes beside the file first, so that it is either the old one or the new one.

@@ -119,3 +119,61 @@ fn checks_of_a_component_are_told() {
     sheet.set("stream", "400 L/s").unwrap();
     assert_eq!(told(&sheet), Some(Verdict::Fails));
 }
+
+const FALL: &str = "forebay: 1
+tables:
+  line:
+    columns: { length: m, rise: m }
+    rows: [[1, 1]]
+work:
+  longest: greatest(line.length)
+  risen: sum(line.rise)
+";
+
+fn fall(set: &str, columns: &str) -> Sheet {
+    let text = format!(
+        "forebay: 1
+tables:
+  mine:
+    columns: {{ {columns} }}
+    rows: [[12, 3, 1], [30, 4, 1]]
+use:
+  pipe: {{ sheet: fall.yaml, set: {{ line: {set} }} }}
+work:
+  longest: pipe.longest
+  risen: pipe.risen
+"
+    );
+    Sheet::open_with("site.yaml", &text, &Texts(&[("fall.yaml", FALL)]))
+}
+
+#[test]
+fn its_tables_are_set_from_tables_outside() {
+    let sheet = fall("mine", "length: ft, rise: m, more: 1");
+    assert!(sheet.diagnostics().is_empty(), "{:?}", sheet.diagnostics());
+    assert!((number(&sheet, "longest") - 30.0 * 0.3048).abs() < 1e-12);
+    assert!((number(&sheet, "risen") - 7.0).abs() < 1e-12);
+}
+
+#[test]
+fn a_table_that_does_not_fit_is_refused_with_the_column_that_is_to_blame() {
+    for (set, columns, why) in [
+        ("mine", "length: m, raise: m, more: 1", "no column `rise`"),
+        ("mine", "length: m, rise: kg, more: 1", "column `rise` of `mine` is a series of mass"),
+        ("yours", "length: m, rise: m, more: 1", "no table `yours`"),
+        ("30 m", "length: m, rise: m, more: 1", "no table `30 m`"),
+    ] {
+        let sheet = fall(set, columns);
+        let found = sheet.diagnostics();
+        assert_eq!(found.len(), 1, "{set}: {found:?}");
+        assert!(found[0].message.contains(why), "{}", found[0].message);
+        assert!(sheet.cell("longest").unwrap().value().is_none());
+    }
+}
+
+#[test]
+fn a_shipped_template_is_a_component_without_any_loader() {
+    let sheet = Sheet::open("forebay: 1\ncurrency: EUR\nuse: { site: { sheet: whole-site } }\n");
+    assert!(sheet.diagnostics().is_empty(), "{:?}", sheet.diagnostics());
+    assert!(sheet.cell("site.flow").unwrap().value().is_some());
+}

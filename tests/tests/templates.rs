@@ -9,21 +9,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use forebay_sheet::worksheet::Level;
-use forebay_sheet::{Loader, Sheet, Stage, Template, Value, Verdict, template, templates};
-
-/// Templates may use one another.
-struct Shipped;
-
-impl Loader for Shipped {
-    fn load(&self, name: &str) -> Result<String, String> {
-        let found = template(name).map(|template| template.text.to_owned());
-        found.ok_or_else(|| format!("there is no template `{name}`"))
-    }
-}
-
-fn open(text: &str) -> Sheet {
-    Sheet::open_with("template", text, &Shipped)
-}
+use forebay_sheet::{Sheet, Stage, Template, Value, Verdict, template, templates};
 
 /// The sheet's text as it is, and shown in the other system of units.
 fn both_systems(template: &Template) -> [String; 2] {
@@ -38,7 +24,7 @@ fn both_systems(template: &Template) -> [String; 2] {
 
 /// What is wrong with a template as it is shipped.
 fn faults(text: &str) -> Vec<String> {
-    let sheet = open(text);
+    let sheet = Sheet::open(text);
     let mut found: Vec<String> = sheet.diagnostics().iter().map(ToString::to_string).collect();
     for cell in sheet.cells() {
         let name = cell.name();
@@ -118,7 +104,7 @@ fn published() -> PathBuf {
 
 /// Why a row of published examples does not hold.
 fn difference(text: &str, row: &csv::StringRecord) -> Option<String> {
-    let mut sheet = open(text);
+    let mut sheet = Sheet::open(text);
     let sets = row[0].split("; ").filter_map(|set| set.split_once('='));
     let sets: Vec<(&str, &str)> = sets.map(|(name, value)| (name.trim(), value.trim())).collect();
     if let Err(refusal) = sheet.set_all(&sets) {
@@ -155,7 +141,7 @@ fn templates_hold_against_published_examples() {
         for row in reader.records() {
             let row = row.expect("a sound row");
             assert!(row[4].len() > 10, "{name}: a row without a source");
-            assert!(open(text).cell(&row[1]).is_some(), "{name} has no cell `{}`", &row[1]);
+            assert!(Sheet::open(text).cell(&row[1]).is_some(), "{name} has no cell `{}`", &row[1]);
             count += 1;
             all.extend(difference(text, &row).map(|why| format!("{name}: {why} ({})", &row[4])));
         }

@@ -23,7 +23,7 @@ pub(crate) struct Found {
     pub(crate) path: Option<PathBuf>,
 }
 
-/// Gives a sheet the files of its own folder and the shipped templates, and nothing else.
+/// Gives a sheet the files of its own folder, and nothing else.
 #[derive(Debug)]
 pub(crate) struct Beside {
     folder: Option<PathBuf>,
@@ -123,14 +123,10 @@ impl Beside {
 
 impl Loader for Beside {
     fn load(&self, name: &str) -> Result<String, String> {
-        // A file beside the sheet has an ending; a template's name has none.
-        match template(name) {
-            Some(template) => Ok(template.text.to_owned()),
-            None => self.beside(name).map_err(|why| match nearest(name, template_names()) {
-                Some(near) => format!("{why}; there is a template `{near}`"),
-                None => why,
-            }),
-        }
+        self.beside(name).map_err(|why| match nearest(name, template_names()) {
+            Some(near) => format!("{why}; there is a template `{near}`"),
+            None => why,
+        })
     }
 }
 

@@ -163,8 +163,15 @@ struct Compiler<'a> {
     sheets: usize,
 }
 
-/// What a component's knowns are set to, and the scope that those formulas are read in.
-type SetFromOutside<'s> = (&'s [(Text, Text)], u32);
+/// What a component's knowns and tables are set to, and where those formulas are read.
+#[derive(Clone, Copy)]
+struct SetFromOutside<'s> {
+    set: &'s [(Text, Text)],
+    /// The scope of the formulas.
+    scope: u32,
+    /// The names of the sheet outside, for its tables.
+    names: &'s Names,
+}
 
 impl Compiler<'_> {
     fn report(&mut self, diagnostic: Diagnostic) {
@@ -188,6 +195,9 @@ impl Compiler<'_> {
             names.defined.insert(broken.text.clone(), Definition::Broken);
         }
         self.tables(worksheet, &mut names);
+        if let Some(set) = set {
+            self.tables_from_outside(worksheet, set, &mut names);
+        }
         let first = self.out.cells.len();
         self.cells_of(worksheet, prefix, scope, set);
         for (at, cell) in (first..).zip(&self.out.cells[first..]) {
@@ -198,7 +208,7 @@ impl Compiler<'_> {
             cells.insert(own, index(at));
         }
         for used in &worksheet.uses {
-            let component = self.component(used, prefix, scope, path);
+            let component = self.component(used, prefix, scope, &names, path);
             let definition = component.map_or(Definition::Broken, Definition::Component);
             names.defined.insert(used.name.text.clone(), definition);
         }
@@ -222,8 +232,9 @@ impl Compiler<'_> {
         let role = |role: Role| if component { Role::Part } else { role };
         for (at, known) in worksheet.known.iter().enumerate() {
             let name = format!("{prefix}{}", known.name.text);
-            let set_here = set.and_then(|(set, outer)| {
-                set.iter().find(|(n, _)| n.text == known.name.text).map(|(_, text)| (text, outer))
+            let set_here = set.and_then(|from| {
+                let found = from.set.iter().find(|(n, _)| n.text == known.name.text);
+                found.map(|(_, text)| (text, from.scope))
             });
             let (text, formula_scope, kind) = match (set_here, self.given.get(&name)) {
                 (Some((text, outer)), _) => (text.clone(), outer, PendingKind::Formula),
@@ -259,22 +270,6 @@ impl Compiler<'_> {
             let mut pending = Pending::formula(&check.that, scope, None);
             pending.kind = PendingKind::Condition;
             self.add_cell(name, check.name.span, role(Role::Check(at)), pending);
-        }
-        if let Some((set, _)) = set {
-            for (name, _) in set {
-                if !worksheet.known.iter().any(|k| k.name.text == name.text) {
-                    let all: Vec<&str> =
-                        worksheet.known.iter().map(|k| k.name.text.as_str()).collect();
-                    self.report(
-                        Diagnostic::new(
-                            Code::UNKNOWN_NAME,
-                            format!("that worksheet has no known `{}`", name.text),
-                            name.span,
-                        )
-                        .help(format!("its knowns are {}", all.join(", "))),
-                    );
-                }
-            }
         }
     }
 

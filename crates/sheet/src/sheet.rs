@@ -19,6 +19,7 @@ use crate::evaluate::{MOST_STEPS, MOST_STEPS_OF_SHEET, Machine};
 use crate::graph::NOWHERE;
 use crate::read::{self, Loader};
 use crate::show::Style;
+use crate::templates::template;
 use crate::value::{Type, Value};
 use crate::worksheet::{Case, Level, Part, Worksheet};
 
@@ -112,7 +113,8 @@ pub enum Trouble {
     Failed(Box<Diagnostic>),
 }
 
-/// A loader that remembers, so that compiling anew reads each file once.
+/// A loader that has the templates of the library, and remembers, so that compiling anew reads
+/// each file once.
 struct Remembering<'a> {
     files: std::cell::RefCell<&'a mut HashMap<String, Result<String, String>>>,
     from: Option<&'a dyn Loader>,
@@ -120,6 +122,10 @@ struct Remembering<'a> {
 
 impl Loader for Remembering<'_> {
     fn load(&self, name: &str) -> Result<String, String> {
+        // A file beside the sheet has an ending; a template's name has none.
+        if let Some(template) = template(name) {
+            return Ok(template.text.to_owned());
+        }
         if let Some(known) = self.files.borrow().get(name) {
             return known.clone();
         }

@@ -46,12 +46,20 @@ impl Stage {
 }
 
 /// One row a template: name, stage, line, file. The first one runs where no sheet is named.
-static TEMPLATES: &[Template] = &[row(
-    "whole-site",
-    Stage::Whole,
-    "A low dam with a siphon intake, a fixed-blade turbine, and the inverter at the house",
-    include_str!("../templates/whole-site.yaml"),
-)];
+static TEMPLATES: &[Template] = &[
+    row(
+        "whole-site",
+        Stage::Whole,
+        "A low dam with a siphon intake, a fixed-blade turbine, and the inverter at the house",
+        include_str!("../templates/whole-site.yaml"),
+    ),
+    row(
+        "first-look",
+        Stage::Measure,
+        "Is there anything here? Fall, water of each month, and what that is worth",
+        include_str!("../templates/first-look.yaml"),
+    ),
+];
 
 const fn row(
     name: &'static str,

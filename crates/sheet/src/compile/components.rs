@@ -2,10 +2,13 @@
 
 use std::collections::HashMap;
 
-use super::Compiler;
+use super::lower::described;
+use super::names::{Definition, Names, TableColumns};
+use super::{Compiler, SetFromOutside};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::read;
-use crate::worksheet::Use;
+use crate::value::{Type, Value};
+use crate::worksheet::{Text, Use, Worksheet};
 
 /// How deep worksheets may use one another.
 const DEEPEST_USE: usize = 8;
@@ -19,6 +22,7 @@ impl Compiler<'_> {
         used: &Use,
         prefix: &str,
         scope: u32,
+        names: &Names,
         path: &mut Vec<String>,
     ) -> Option<HashMap<String, u32>> {
         let name = &used.sheet.text;
@@ -73,8 +77,109 @@ impl Compiler<'_> {
         }
         path.push(name.clone());
         let prefix = format!("{prefix}{}.", used.name.text);
-        let cells = self.sheet(&worksheet, &prefix, Some((&used.set, scope)), path);
+        self.nothing_unknown_is_set(&worksheet, &used.set);
+        let set = SetFromOutside { set: &used.set, scope, names };
+        let cells = self.sheet(&worksheet, &prefix, Some(set), path);
         path.pop();
         Some(cells)
     }
+
+    fn nothing_unknown_is_set(&mut self, worksheet: &Worksheet, set: &[(Text, Text)]) {
+        let knowns = || worksheet.known.iter().map(|known| known.name.text.as_str());
+        let tables = || worksheet.tables.iter().map(|table| table.name.text.as_str());
+        for (name, _) in set {
+            if knowns().chain(tables()).any(|own| own == name.text) {
+                continue;
+            }
+            let mut help = format!("its knowns are {}", knowns().collect::<Vec<_>>().join(", "));
+            if !worksheet.tables.is_empty() {
+                help.push_str("; its tables are ");
+                help.push_str(&tables().collect::<Vec<_>>().join(", "));
+            }
+            self.report(
+                Diagnostic::new(
+                    Code::UNKNOWN_NAME,
+                    format!("that worksheet has no known or table `{}`", name.text),
+                    name.span,
+                )
+                .help(help),
+            );
+        }
+    }
+
+    /// Puts tables of the sheet outside in the place of tables of its component.
+    pub(super) fn tables_from_outside(
+        &mut self,
+        worksheet: &Worksheet,
+        from: SetFromOutside<'_>,
+        names: &mut Names,
+    ) {
+        for (name, given) in from.set {
+            if !worksheet.tables.iter().any(|table| table.name.text == name.text) {
+                continue;
+            }
+            let wanted = names.tables.iter().position(|table| table.name == name.text);
+            let outer = from.names.tables.iter().find(|table| table.name == given.text.trim());
+            let (Some(at), Some(outer)) = (wanted, outer) else {
+                // A table that is broken on either side has been reported.
+                let broken = wanted.is_none()
+                    || matches!(
+                        from.names.defined.get(given.text.trim()),
+                        Some(Definition::Broken)
+                    );
+                if !broken {
+                    self.report(
+                        Diagnostic::new(
+                            Code::UNKNOWN_NAME,
+                            format!("this sheet has no table `{}`", given.text.trim()),
+                            given.span,
+                        )
+                        .help(format!(
+                            "`{}` is a table: set it to the name of a table of this sheet",
+                            name.text
+                        )),
+                    );
+                }
+                names.defined.insert(name.text.clone(), Definition::Broken);
+                continue;
+            };
+            match filling(&names.tables[at], outer) {
+                Ok(columns) => names.tables[at].columns = columns,
+                Err(why) => {
+                    self.report(Diagnostic::new(Code::UNKNOWN_NAME, why, given.span));
+                    names.defined.insert(name.text.clone(), Definition::Broken);
+                }
+            }
+        }
+    }
+}
+
+/// The columns of the outer table that a component's table has; what the outer one has beyond
+/// them is left out, so that a formula over a whole table sees what it was written for.
+fn filling(
+    inner: &TableColumns,
+    outer: &TableColumns,
+) -> Result<Vec<(String, Type, Value)>, String> {
+    let mut columns = Vec::with_capacity(inner.columns.len());
+    for (name, ty, _) in &inner.columns {
+        match outer.columns.iter().find(|(own, ..)| own == name) {
+            Some(found) if found.1 == *ty => columns.push(found.clone()),
+            Some((_, found, _)) => {
+                return Err(format!(
+                    "column `{name}` of `{}` is a {}, `{}` wants a {}",
+                    outer.name,
+                    described(*found),
+                    inner.name,
+                    described(*ty)
+                ));
+            }
+            None => {
+                return Err(format!(
+                    "table `{}` has no column `{name}`, which `{}` wants",
+                    outer.name, inner.name
+                ));
+            }
+        }
+    }
+    Ok(columns)
 }

@@ -35,6 +35,7 @@
 
 mod compile;
 mod diagnostic;
+pub mod edit;
 mod evaluate;
 mod graph;
 mod read;

@@ -6,11 +6,11 @@
 
 mod document;
 mod entries;
-mod names;
-mod syntax;
+pub(crate) mod names;
+pub(crate) mod syntax;
 mod tables;
 mod torn;
-mod tree;
+pub(crate) mod tree;
 
 #[cfg(test)]
 mod against_serde;

@@ -1,11 +1,12 @@
 //! `forebay new`: a template to start from.
 
-use std::fs::{self, OpenOptions};
+use std::fs::OpenOptions;
 use std::io::{self, Write as _};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::Args;
+use forebay_page::replace;
 use forebay_report::templates_listing;
 use forebay_sheet::template;
 
@@ -87,18 +88,4 @@ fn text_of(name: &str, own: Option<&Folder>) -> Result<String, Refusal> {
         Some(near) => refusal.help(format!("did you mean `{near}`?")),
         None => refusal.help("`forebay new` lists them"),
     })
-}
-
-/// Writes beside the file first, so that it is either the old one or the new one.
-fn replace(file: &Path, text: &str) -> io::Result<()> {
-    let name = file.file_name().ok_or(io::ErrorKind::InvalidInput)?;
-    let mut beside = std::ffi::OsString::from(".");
-    beside.push(name);
-    beside.push(format!(".{}.new", std::process::id()));
-    let beside = file.with_file_name(beside);
-    let written = fs::write(&beside, text).and_then(|()| fs::rename(&beside, file));
-    if written.is_err() {
-        let _ = fs::remove_file(&beside);
-    }
-    written
 }

@@ -119,7 +119,7 @@ pub(super) fn nearest<'a>(word: &str, among: &[&'a str]) -> Option<&'a str> {
 }
 
 /// Why a word cannot be a name, with one that can.
-pub(super) fn refuse_name(name: &str) -> Option<(String, String)> {
+pub(crate) fn refuse_name(name: &str) -> Option<(String, String)> {
     if WORDS.contains(&name) {
         let reason = format!("`{name}` is a word of the formula language");
         return Some((reason, format!("call it `{name}_value`, or something that says more")));

@@ -19,15 +19,15 @@ const MAX_LINES: usize = 64;
 
 /// A text that was read: its tree, and the names that stood in pieces that could not be read.
 #[derive(Default)]
-pub(super) struct Read {
+pub(crate) struct Read {
     /// The tree, without what is broken.
-    pub(super) root: Option<Node>,
+    pub(crate) root: Option<Node>,
     /// Words before a colon in the pieces that were taken out.
-    pub(super) lost_names: Vec<Text>,
+    pub(crate) lost_names: Vec<Text>,
 }
 
 /// Reads a text, and after an error in it the rest.
-pub(super) fn read(text: &str, source: u16, found: &mut Vec<Diagnostic>) -> Read {
+pub(crate) fn read(text: &str, source: u16, found: &mut Vec<Diagnostic>) -> Read {
     if text.len() > tree::MAX_BYTES {
         found.push(Diagnostic::new(
             Code::TOO_LARGE,

@@ -12,24 +12,24 @@ use crate::diagnostic::{Code, Diagnostic, Span};
 use crate::worksheet::Text;
 
 /// The largest text that is read, in bytes; far below what a [`Span`] can address.
-pub(super) const MAX_BYTES: usize = 16 * 1024 * 1024;
+pub(crate) const MAX_BYTES: usize = 16 * 1024 * 1024;
 /// The deepest nesting that is read.
-pub(super) const MAX_DEPTH: usize = 64;
+pub(crate) const MAX_DEPTH: usize = 64;
 /// The most nodes that are read; a table of half a million rows of two still fits.
 const MAX_NODES: usize = 2_000_000;
 
 /// A piece of the document.
 #[derive(Clone, Debug)]
-pub(super) struct Node {
+pub(crate) struct Node {
     /// Its bytes: a scalar without quotes, a list or a set of keys with its brackets.
-    pub(super) span: Span,
+    pub(crate) span: Span,
     /// What it is.
-    pub(super) kind: Kind,
+    pub(crate) kind: Kind,
 }
 
 /// What a node is.
 #[derive(Clone, Debug)]
-pub(super) enum Kind {
+pub(crate) enum Kind {
     /// A text; an absent value is an empty plain one.
     Scalar { text: String, style: Style },
     /// A list, in brackets (`flow`) or one item a line.
@@ -43,7 +43,7 @@ pub(super) enum Kind {
 
 /// How a scalar is written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Style {
+pub(crate) enum Style {
     /// Without quotes.
     Plain,
     /// In quotes, and nothing in them is escaped: the source reads as the text does.
@@ -58,37 +58,37 @@ pub(super) enum Style {
 
 /// A key with its value.
 #[derive(Clone, Debug)]
-pub(super) struct Entry {
+pub(crate) struct Entry {
     /// The key.
-    pub(super) key: Text,
+    pub(crate) key: Text,
     /// The value.
-    pub(super) value: Node,
+    pub(crate) value: Node,
 }
 
 /// What one pass gives: the tree as far as it was read, what was found, and where it ended early.
-pub(super) struct Pass {
+pub(crate) struct Pass {
     /// The tree; everything before the error, if there was one.
-    pub(super) root: Option<Node>,
+    pub(crate) root: Option<Node>,
     /// What is wrong in it.
-    pub(super) found: Vec<Diagnostic>,
+    pub(crate) found: Vec<Diagnostic>,
     /// Where the text stopped being YAML: byte and the parser's words.
-    pub(super) error: Option<(usize, String)>,
+    pub(crate) error: Option<(usize, String)>,
 }
 
 impl Node {
     /// Whether there is no value here: nothing at all, `~` or `null`.
-    pub(super) fn is_absent(&self) -> bool {
+    pub(crate) fn is_absent(&self) -> bool {
         matches!(&self.kind, Kind::Scalar { text, style: Style::Plain }
             if matches!(text.as_str(), "" | "~" | "null"))
     }
 
     /// Whether it was refused already.
-    pub(super) fn is_broken(&self) -> bool {
+    pub(crate) fn is_broken(&self) -> bool {
         matches!(self.kind, Kind::Broken)
     }
 
     /// Adds the places of the scalars in it, in order; false where something in it is broken.
-    pub(super) fn leaves(&self, leaves: &mut Vec<Span>) -> bool {
+    pub(crate) fn leaves(&self, leaves: &mut Vec<Span>) -> bool {
         match &self.kind {
             Kind::Scalar { .. } => leaves.push(self.span),
             Kind::Sequence { items, .. } => return items.iter().all(|item| item.leaves(leaves)),
@@ -104,7 +104,7 @@ impl Node {
     }
 
     /// What it is, in words.
-    pub(super) fn describe(&self) -> &'static str {
+    pub(crate) fn describe(&self) -> &'static str {
         match &self.kind {
             _ if self.is_absent() => "nothing",
             Kind::Scalar { .. } => "a text",
@@ -117,7 +117,7 @@ impl Node {
 
 /// Reads `text` once. `lost` holds the first bytes of keys whose value was taken out of the text
 /// because it was not YAML; those values come back as [`Kind::Broken`].
-pub(super) fn pass(text: &str, source: u16, lost: &HashSet<u32>) -> Pass {
+pub(crate) fn pass(text: &str, source: u16, lost: &HashSet<u32>) -> Pass {
     let mut builder = Builder {
         text,
         // The parser counts characters, not bytes.
@@ -490,6 +490,6 @@ fn inside_quotes(raw: &str) -> (usize, bool) {
 }
 
 /// A byte offset as spans hold it; texts are bounded by [`MAX_BYTES`].
-pub(super) fn offset(byte: usize) -> u32 {
+pub(crate) fn offset(byte: usize) -> u32 {
     u32::try_from(byte).unwrap_or(u32::MAX)
 }

@@ -16,6 +16,7 @@ mod resolve;
 pub(crate) mod statements;
 pub(crate) mod syntax;
 mod tables;
+mod ties;
 mod values;
 
 use std::collections::HashMap;
@@ -24,6 +25,7 @@ use forebay_units::Unit;
 
 pub(crate) use syntax::Function;
 
+use crate::correlations::Correlations;
 use crate::diagnostic::{Code, Diagnostic, Sources, Span};
 use crate::graph::Graph;
 use crate::read::Loader;
@@ -31,10 +33,11 @@ use crate::script::Scripts;
 use crate::show::Style;
 use crate::term::{Comparison, Id, Slot, Terms};
 use crate::value::{Scalar, Type};
-use crate::worksheet::{Text, Worksheet};
+use crate::worksheet::{Distribution, Text, Worksheet};
 use lower::{Lowered, Lowering};
 use names::{Definition, Names, Reads, UserFunction};
 use syntax::{Expression, Node, Operator};
+use ties::Resolved;
 use values::{known_extras, typed, value_node};
 
 /// A sheet ready to compute.
@@ -47,6 +50,8 @@ pub(crate) struct Compiled {
     /// The names of the sheet and then of each component.
     pub(crate) scopes: Vec<Names>,
     pub(crate) diagnostics: Vec<Diagnostic>,
+    /// How the uncertainties of knowns hang together; `None` where what is written of it is wrong.
+    pub(crate) correlations: Option<Correlations>,
 }
 
 /// One cell: a known, a work or a check.
@@ -79,6 +84,8 @@ pub(crate) struct CellCode {
     pub(crate) choose: Option<Id>,
     /// How uncertain it is, for a known that is one number.
     pub(crate) plus_minus: Option<PlusMinus>,
+    /// Whether the sheet says so, also where it cannot be taken into account.
+    pub(crate) says_plus_minus: bool,
 }
 
 /// The uncertainty of a known as written.
@@ -88,6 +95,8 @@ pub(crate) struct PlusMinus {
     /// Whether it is a share of the value.
     pub(crate) of_value: bool,
     pub(crate) span: Span,
+    pub(crate) distribution: Distribution,
+    pub(crate) degrees_of_freedom: Option<f64>,
 }
 
 /// What a cell is in the sheet: its kind and its place among its like.
@@ -96,7 +105,9 @@ pub(crate) enum Role {
     Known(usize),
     Work(usize),
     Check(usize),
-    /// A cell of a component.
+    /// A known of a component that keeps its own value.
+    PartKnown,
+    /// Another cell of a component.
     Part,
 }
 
@@ -124,6 +135,8 @@ pub(crate) fn compile(
     let mut compiler = Compiler {
         out: Compiled::default(),
         pending: Vec::new(),
+        ties: Vec::new(),
+        broken_ties: false,
         sources,
         loader,
         given,
@@ -143,7 +156,14 @@ struct Pending {
     unit: Option<Text>,
     between: Option<(Text, Text)>,
     choose: Option<Text>,
-    plus_minus: Option<Text>,
+    plus_minus: Option<Uncertainty>,
+}
+
+/// An uncertainty waiting to be lowered.
+struct Uncertainty {
+    text: Text,
+    distribution: Distribution,
+    degrees_of_freedom: Option<f64>,
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -157,6 +177,10 @@ enum PendingKind {
 struct Compiler<'a> {
     out: Compiled,
     pending: Vec<Pending>,
+    /// What is tied, of the sheet and its components.
+    ties: Vec<Resolved>,
+    /// Whether a tie could not be read or resolved.
+    broken_ties: bool,
     sources: &'a mut Sources,
     loader: &'a dyn Loader,
     given: &'a Given,
@@ -213,6 +237,7 @@ impl Compiler<'_> {
             names.defined.insert(used.name.text.clone(), definition);
         }
         self.functions(worksheet, &mut names);
+        self.ties(worksheet, prefix, &names);
         self.out.scopes[scope as usize] = names;
         cells
     }
@@ -230,6 +255,10 @@ impl Compiler<'_> {
     ) {
         let component = !prefix.is_empty();
         let role = |role: Role| if component { Role::Part } else { role };
+        let known_role = |at: usize, kind: PendingKind| match kind {
+            PendingKind::Value if component => Role::PartKnown,
+            _ => role(Role::Known(at)),
+        };
         for (at, known) in worksheet.known.iter().enumerate() {
             let name = format!("{prefix}{}", known.name.text);
             let set_here = set.and_then(|from| {
@@ -247,7 +276,7 @@ impl Compiler<'_> {
             self.add_cell(
                 name,
                 known.name.span,
-                role(Role::Known(at)),
+                known_role(at, kind),
                 Pending {
                     text,
                     scope: formula_scope,
@@ -256,7 +285,11 @@ impl Compiler<'_> {
                     unit: known.unit.clone(),
                     between: known.between.clone(),
                     choose: known.choose.clone(),
-                    plus_minus: known.plus_minus.clone(),
+                    plus_minus: known.plus_minus.clone().map(|text| Uncertainty {
+                        text,
+                        distribution: known.distribution,
+                        degrees_of_freedom: known.degrees_of_freedom,
+                    }),
                 },
             );
         }
@@ -292,6 +325,7 @@ impl Compiler<'_> {
             between: None,
             choose: None,
             plus_minus: None,
+            says_plus_minus: pending.plus_minus.is_some(),
         });
         self.pending.push(pending);
     }
@@ -347,6 +381,7 @@ impl Compiler<'_> {
             self.lower(cell as usize, &mut types);
         }
         self.out.graph = graph;
+        self.correlate();
         self.look_over_functions();
         // A worksheet that is used several times says what is wrong with it once.
         let mut told = std::collections::HashSet::new();

@@ -192,6 +192,9 @@ codes! {
     CURRENCY = "currency", Error,
         "A sheet has one currency, and this is another one or none is declared.",
         "Say `currency: EUR` (or yours) at the top, and convert other amounts by a known rate.";
+    IMPOSSIBLE_TIES = "impossible-ties", Error,
+        "No quantities can hang together as the ties of the sheet say.",
+        "Two knowns that go together cannot go apart with regard to a third one: look at the signs, or take smaller coefficients.";
     // Graph.
     CYCLE = "cycle", Error,
         "Cells depend on one another in a ring.",
@@ -233,6 +236,9 @@ codes! {
     NOT_A_CHOICE = "not-a-choice", Warning,
         "A known is none of the values that `choose` lists.",
         "Take one of those, or extend the list.";
+    IDLE_TIE = "idle-tie", Warning,
+        "A known is tied to others that has no uncertainty, so that the tie does nothing.",
+        "Say how uncertain the known is, or take it out of the tie.";
     NOT_DRAWN = "not-drawn", Note,
         "The sheet asks for drawings, which this version does not make yet.",
         "Nothing to do: all values are computed.";

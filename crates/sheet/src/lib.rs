@@ -34,6 +34,7 @@
 //! ```
 
 mod compile;
+mod correlations;
 mod diagnostic;
 pub mod edit;
 mod evaluate;
@@ -50,6 +51,7 @@ mod working;
 pub mod worksheet;
 
 pub use compile::language::{Word, language};
+pub use correlations::{Correlations, Tied};
 pub use diagnostic::{Code, Diagnostic, Label, Severity, Shown, Source, Sources, Span};
 pub use evaluate::roots::{Zeros, zeros};
 pub use read::Loader;

@@ -9,6 +9,7 @@ mod entries;
 pub(crate) mod names;
 pub(crate) mod syntax;
 mod tables;
+mod ties;
 mod torn;
 pub(crate) mod tree;
 

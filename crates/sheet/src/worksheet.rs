@@ -29,6 +29,8 @@ pub struct Worksheet {
     pub uses: Vec<Use>,
     /// Named sets of changed knowns.
     pub cases: Vec<Case>,
+    /// Knowns whose uncertainties have a cause in common.
+    pub tied: Vec<Tie>,
     /// The chapters of a long sheet, in order; empty in a sheet without `parts`.
     pub parts: Vec<Part>,
     /// Where drawings are asked for.
@@ -68,6 +70,9 @@ pub struct Known {
     pub plus_minus: Option<Text>,
     /// How the uncertainty is meant.
     pub distribution: Distribution,
+    /// By how many degrees of freedom the uncertainty itself is known; without end where none are
+    /// given.
+    pub degrees_of_freedom: Option<f64>,
     /// Where it comes from.
     pub from: Option<Origin>,
     /// A word about it.
@@ -200,6 +205,21 @@ pub struct Case {
     /// Known and value.
     pub set: Vec<(Text, Text)>,
     /// Whether a value could not be read, so that it must not be used half.
+    pub broken: bool,
+}
+
+/// Knowns whose uncertainties have a cause in common, as a gauge that all of them were read with.
+#[derive(Clone, Debug)]
+pub struct Tie {
+    /// Its name.
+    pub name: Text,
+    /// The knowns.
+    pub knowns: Vec<Text>,
+    /// The correlation coefficient of each two of them, from −1 to 1; 1 where none is written.
+    pub correlation: f64,
+    /// Where the coefficient stands, or else the whole tie.
+    pub span: Span,
+    /// Whether a piece of it could not be read, so that it must not be used half.
     pub broken: bool,
 }
 

@@ -47,8 +47,8 @@ pub use fault::Fault;
 pub use rows::{Judged, Row, Seen, gravest, seen_by_default};
 pub use solve::{Found, Solved, solve};
 pub use spread::{
-    Budget, Chance, Figures, Sampled, Samples, Share, Uncertain, budget, not_varied, sample,
-    uncertain,
+    Budget, Chance, Expanded, Figures, NotVaried, Sampled, Samples, Sampling, Share, TieShare,
+    Uncertain, budget, not_varied, sample, uncertain,
 };
 pub use vary::{Axis, Varied, VariedRow, axis, vary};
 

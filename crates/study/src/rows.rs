@@ -239,7 +239,7 @@ pub(crate) fn known_value(sheet: &Sheet, name: &str) -> Result<Value, Fault> {
         let knowns = sheet.cells().filter(|cell| cell.kind() == CellKind::Known);
         return Err(Fault::no_such("known", name, knowns.map(|cell| cell.name())));
     };
-    if cell.kind() != CellKind::Known {
+    if !cell.is_settable() {
         return Err(Fault::call(
             format!("`{name}` is worked out and cannot be set"),
             "name one of the knowns that it reads (`forebay working`)",

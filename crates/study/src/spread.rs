@@ -4,9 +4,11 @@
 mod budget;
 mod draw;
 mod samples;
+mod student;
+mod ties;
 
-pub use budget::{Budget, Share, budget};
-pub use samples::{Chance, Figures, Sampled, Samples, sample};
+pub use budget::{Budget, Expanded, Share, TieShare, budget};
+pub use samples::{Chance, Figures, Sampled, Samples, Sampling, sample};
 
 use forebay_sheet::{CellKind, Sheet, Spread, Type, Value};
 use forebay_units::Unit;
@@ -30,26 +32,35 @@ pub struct Uncertain {
     pub written: String,
 }
 
-/// The knowns of a sheet that have a `plus_minus` above zero, in the order of the sheet.
+/// A known whose `plus_minus` is not taken into account.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NotVaried {
+    /// Its name.
+    pub known: String,
+    /// Why.
+    pub why: &'static str,
+}
+
+/// The knowns of a sheet and of the worksheets that it uses that have a `plus_minus` above zero, in
+/// the order of the sheet.
 ///
 /// # Errors
 /// A sheet without such knowns.
 pub fn uncertain(sheet: &Sheet) -> Result<Vec<Uncertain>, Fault> {
     let mut found = Vec::new();
-    for cell in sheet.cells().filter(|cell| cell.kind() == CellKind::Known) {
+    for cell in sheet.cells().filter(|cell| cell.is_settable()) {
         let (Some(spread), Some(ty)) = (cell.plus_minus(), cell.ty()) else { continue };
         let Some(si) = cell.value().and_then(Value::as_number) else { continue };
         if spread.half_width_si == 0.0 {
             continue;
         }
-        let written = cell.known().and_then(|known| known.plus_minus.as_ref());
         found.push(Uncertain {
             known: cell.name().to_owned(),
             si,
             spread,
             ty,
             unit: cell.unit().filter(|_| !ty.scalar().is_money()),
-            written: written.map(|text| text.text.clone()).unwrap_or_default(),
+            written: cell.plus_minus_as_written().unwrap_or_default(),
         });
     }
     if found.is_empty() {
@@ -61,14 +72,20 @@ pub fn uncertain(sheet: &Sheet) -> Result<Vec<Uncertain>, Fault> {
     Ok(found)
 }
 
-/// The knowns whose `plus_minus` is not taken into account, because they are no single number.
+/// The knowns whose `plus_minus` is not taken into account.
 #[must_use]
-pub fn not_varied(sheet: &Sheet) -> Vec<String> {
+pub fn not_varied(sheet: &Sheet) -> Vec<NotVaried> {
     sheet
         .cells()
-        .filter(|cell| cell.known().is_some_and(|known| known.plus_minus.is_some()))
-        .filter(|cell| cell.plus_minus().is_none())
-        .map(|cell| cell.name().to_owned())
+        .filter(|cell| cell.says_plus_minus() && cell.plus_minus().is_none())
+        .map(|cell| NotVaried {
+            known: cell.name().to_owned(),
+            why: match (cell.kind(), cell.is_settable()) {
+                (CellKind::Component, false) => "it is set by the sheet that uses it",
+                _ if cell.value().is_none() => "it has no value",
+                _ => "it is no single number",
+            },
+        })
         .collect()
 }
 
@@ -91,6 +108,7 @@ known:
         let names: Vec<String> =
             uncertain(&sheet).unwrap().into_iter().map(|known| known.known).collect();
         assert_eq!(names, ["a"]);
-        assert_eq!(not_varied(&sheet), ["flows"]);
+        let why = "it is no single number";
+        assert_eq!(not_varied(&sheet), [NotVaried { known: "flows".to_owned(), why }]);
     }
 }

@@ -4,7 +4,8 @@ use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
 use forebay_report::{spread_json, spread_text, visible};
-use forebay_study::{budget, not_varied, sample, uncertain};
+use forebay_sheet::Tied;
+use forebay_study::{NotVaried, Sampling, budget, not_varied, sample, uncertain};
 
 use super::study::{refused, see};
 use crate::console::{Console, tell};
@@ -14,9 +15,11 @@ use crate::refusal::Refusal;
 
 /// Show how uncertain results are, which known is to blame, and how often each check fails
 ///
-/// The knowns with `plus_minus` are varied, each independent of the others: to first order by the
-/// law of propagation of uncertainty (JCGM 100), and by samples (JCGM 101). `plus_minus` is a
-/// standard uncertainty unless the known says `distribution: rectangular` or `triangular`.
+/// The knowns with `plus_minus` are varied, each independent of the others unless `tied` says
+/// otherwise: to first order by the law of propagation of uncertainty (JCGM 100), and by samples
+/// (JCGM 101). `plus_minus` is a standard uncertainty unless the known says `distribution:
+/// rectangular` or `triangular`. `degrees_of_freedom` beside it says how well it is known itself
+/// (for the mean of n readings: n - 1), and widens what is said of the result.
 #[derive(Args)]
 #[command(after_help = "Exit codes: 0 done; 2 the sheet or the call is wrong.")]
 pub(crate) struct Arguments {
@@ -31,6 +34,9 @@ pub(crate) struct Arguments {
     /// Another seed gives other samples; the same one gives the same on every machine
     #[arg(long, value_name = "S", default_value = "1")]
     seed: u64,
+    /// The share of all cases that the expanded uncertainty and the two quantiles enclose
+    #[arg(long, value_name = "SHARE", default_value = "95 %", value_parser = coverage)]
+    coverage: f64,
     #[command(flatten)]
     settings: Settings,
     /// How to write it
@@ -58,23 +64,35 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
     }
     let knowns = uncertain(&sheet).map_err(|fault| refused(fault, &sheet, console))?;
     let left_out = not_varied(&sheet);
-    if !left_out.is_empty() {
-        let names = left_out.join(", ");
-        tell(&format!("not varied, because they are no single numbers: {}\n", visible(&names)));
+    for NotVaried { known, why } in &left_out {
+        tell(&format!("`{}` is not varied: {why}\n", visible(known)));
     }
     let budgets = budget(&mut sheet, &cells);
     let budgets = budgets.map_err(|fault| refused(fault, &sheet, console))?;
     let mut work = LongWork::begin();
-    let (count, seed) = (arguments.samples, arguments.seed);
-    let samples =
-        sample(&mut sheet, &cells, count, seed, &mut |done, total| work.go_on(done, total));
+    let sampling =
+        Sampling { samples: arguments.samples, seed: arguments.seed, coverage: arguments.coverage };
+    let samples = sample(&mut sheet, &cells, sampling, &mut |done, total| work.go_on(done, total));
     drop(work);
     let samples = samples.map_err(|fault| refused(fault, &sheet, console))?;
+    let ties: &[Tied] = sheet.correlations().map_or(&[], |correlations| correlations.ties());
     let (style, options) = (sheet.style(), &console.options);
     let text = match arguments.format {
-        Form::Text => spread_text(sheet.title(), &knowns, &budgets, &samples, style, options),
-        Form::Json => spread_json(&knowns, &budgets, &samples),
+        Form::Text => spread_text(sheet.title(), &knowns, ties, &budgets, &samples, style, options),
+        Form::Json => spread_json(&knowns, ties, &budgets, &samples),
     };
     console.print(&text)?;
     Ok(super::study::code(&sheet, console))
+}
+
+/// `95 %`, or the same as a number below 1.
+fn coverage(text: &str) -> Result<f64, String> {
+    let percent = text.trim().strip_suffix('%');
+    let number = percent.unwrap_or(text).trim().parse::<f64>().map_err(|why| why.to_string())?;
+    let share = if percent.is_some() { number / 100.0 } else { number };
+    if share > 0.0 && share < 1.0 {
+        Ok(share)
+    } else {
+        Err("say a share between 0 and 1, such as `95 %`".to_owned())
+    }
 }

@@ -1,7 +1,7 @@
 //! Studies for other programs: one JSON document with a schema number.
 
-use forebay_sheet::Value;
 use forebay_sheet::worksheet::Distribution;
+use forebay_sheet::{Tied, Value};
 use forebay_study::{
     Budget, Column, Compared, Each, EachRow, Entry, Judged, Row, Samples, Seen, Solved, Uncertain,
     Varied,
@@ -95,7 +95,12 @@ pub fn solve_json(solved: &Solved) -> String {
 
 /// Budgets, samples and chances; uncertainties and changes in SI.
 #[must_use]
-pub fn spread_json(knowns: &[Uncertain], budgets: &[Budget], samples: &Samples) -> String {
+pub fn spread_json(
+    knowns: &[Uncertain],
+    ties: &[Tied],
+    budgets: &[Budget],
+    samples: &Samples,
+) -> String {
     let symbol = |unit: &Option<forebay_units::Unit>| json!(unit.as_ref().map(|u| u.symbol()));
     let known = |known: &Uncertain| {
         json!({
@@ -108,8 +113,10 @@ pub fn spread_json(knowns: &[Uncertain], budgets: &[Budget], samples: &Samples) 
                 Distribution::Triangular => "triangular",
             },
             "standard_uncertainty_si": number(known.spread.standard_uncertainty_si()),
+            "degrees_of_freedom": known.spread.degrees_of_freedom.map_or(Json::Null, number),
         })
     };
+    let tie = |tie: &Tied| json!({ "tie": tie.name, "knowns": tie.knowns, "correlation": number(tie.correlation) });
     let first_order = budgets.iter().map(|budget| {
         let shares: Vec<Json> = budget
             .shares
@@ -122,12 +129,31 @@ pub fn spread_json(knowns: &[Uncertain], budgets: &[Budget], samples: &Samples) 
                 })
             })
             .collect();
+        let tied = budget
+            .ties
+            .iter()
+            .map(|tie| json!({ "tie": tie.tie, "share": tie.share.map_or(Json::Null, number) }));
+        let expanded = budget.expanded(samples.coverage).map(|expanded| {
+            json!({
+                "half_width_si": number(expanded.half_width),
+                "factor": number(expanded.factor),
+                "distribution": match expanded.degrees_of_freedom {
+                    Some(_) => "t",
+                    None => "normal",
+                },
+                "degrees_of_freedom": expanded.degrees_of_freedom,
+            })
+        });
         let one = json!({
             "si": budget.value.as_ref().map_or(Json::Null, |si| number(*si)),
             "why": budget.value.as_ref().err(),
             "unit": symbol(&budget.cell.unit),
             "standard_uncertainty_si": budget.uncertainty.map_or(Json::Null, number),
             "shares": shares,
+            "ties": tied.collect::<Vec<_>>(),
+            "effective_degrees_of_freedom":
+                budget.degrees_of_freedom.map_or(Json::Null, number),
+            "expanded": expanded,
         });
         (budget.cell.name.clone(), one)
     });
@@ -136,9 +162,9 @@ pub fn spread_json(knowns: &[Uncertain], budgets: &[Budget], samples: &Samples) 
             json!({
                 "mean_si": number(figures.mean),
                 "standard_deviation_si": number(figures.deviation),
-                "quantile_2_5_si": number(figures.low),
+                "low_si": number(figures.low),
                 "median_si": number(figures.median),
-                "quantile_97_5_si": number(figures.high),
+                "high_si": number(figures.high),
             })
         });
         let mut one = figures.unwrap_or_else(|| json!({}));
@@ -158,6 +184,8 @@ pub fn spread_json(knowns: &[Uncertain], budgets: &[Budget], samples: &Samples) 
     pretty(&json!({
         "schema": SCHEMA,
         "knowns": knowns.iter().map(known).collect::<Vec<_>>(),
+        "ties": ties.iter().map(tie).collect::<Vec<_>>(),
+        "coverage": number(samples.coverage),
         "first_order": Json::Object(first_order.collect()),
         "samples": samples.drawn,
         "seed": samples.seed,

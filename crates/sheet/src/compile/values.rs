@@ -133,17 +133,17 @@ pub(super) fn known_extras(
         }
     }
     if let Some(plus_minus) = &pending.plus_minus
-        && let Some(spread) = read(lowering, plus_minus, false)
+        && let Some(spread) = read(lowering, &plus_minus.text, false)
     {
+        let span = plus_minus.text.span;
         let own = value.ty.dimension().unwrap_or(Dimension::NONE).as_difference();
-        let of_value =
-            spread.ty == Type::PLAIN && typed_percent(lowering.sources.piece(plus_minus.span));
+        let of_value = spread.ty == Type::PLAIN && typed_percent(lowering.sources.piece(span));
         if of_value && own == Dimension::TEMPERATURE_DIFFERENCE {
             lowering.report(
                 Diagnostic::new(
                     Code::WRONG_KIND,
                     "a percentage of a temperature depends on where its scale begins",
-                    plus_minus.span,
+                    span,
                 )
                 .help("write it as a difference: `plus_minus: 0.5 K`"),
             );
@@ -152,7 +152,13 @@ pub(super) fn known_extras(
         let fits = of_value
             || operators::want(lowering, spread, Type::number(own), "`plus_minus`").is_some();
         if fits && matches!(value.ty, Type::One(Scalar::Number(_))) {
-            cell.plus_minus = Some(PlusMinus { width: spread.id, of_value, span: plus_minus.span });
+            cell.plus_minus = Some(PlusMinus {
+                width: spread.id,
+                of_value,
+                span,
+                distribution: plus_minus.distribution,
+                degrees_of_freedom: plus_minus.degrees_of_freedom,
+            });
         }
     }
 }

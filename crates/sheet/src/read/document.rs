@@ -135,6 +135,7 @@ impl<'r> Reader<'r> {
                 }
             }
             "use" => self.uses(entry),
+            "tied" => self.tied(entry),
             "draw" => {
                 self.sheet.draw.get_or_insert(entry.key.span.to(entry.value.span));
             }

@@ -32,6 +32,7 @@ impl Reader<'_> {
             is: entry.key.clone(),
             plus_minus: None,
             distribution: Distribution::default(),
+            degrees_of_freedom: None,
             from: None,
             about: None,
             between: None,
@@ -57,6 +58,7 @@ impl Reader<'_> {
                     ];
                     known.distribution = self.one_of(key, &choices).unwrap_or_default();
                 }
+                "degrees_of_freedom" => known.degrees_of_freedom = self.degrees_of_freedom(key),
                 "from" => {
                     let choices =
                         [Origin::Measured, Origin::Assumed, Origin::Quoted, Origin::Standard]

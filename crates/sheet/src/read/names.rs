@@ -34,6 +34,7 @@ pub(super) const SHEET: &Place = &Place {
         "functions",
         "use",
         "cases",
+        "tied",
         "draw",
         "parts",
     ],
@@ -41,12 +42,33 @@ pub(super) const SHEET: &Place = &Place {
 /// A chapter.
 pub(super) const PART: &Place = &Place {
     name: "a part",
-    keys: &["title", "about", "known", "work", "check", "tables", "functions", "use", "draw"],
+    keys: &[
+        "title",
+        "about",
+        "known",
+        "work",
+        "check",
+        "tables",
+        "functions",
+        "use",
+        "draw",
+        "tied",
+    ],
 };
 /// A known.
 pub(super) const KNOWN: &Place = &Place {
     name: "a known",
-    keys: &["is", "plus_minus", "distribution", "from", "about", "between", "choose", "in"],
+    keys: &[
+        "is",
+        "plus_minus",
+        "distribution",
+        "degrees_of_freedom",
+        "from",
+        "about",
+        "between",
+        "choose",
+        "in",
+    ],
 };
 /// A cell that is worked out.
 pub(super) const WORK: &Place = &Place { name: "a cell of `work`", keys: &["is", "in", "about"] };
@@ -59,12 +81,18 @@ pub(super) const TABLE: &Place =
 /// A worksheet used as a component.
 pub(super) const USE: &Place = &Place { name: "an entry of `use`", keys: &["sheet", "set"] };
 
-const PLACES: &[&Place] = &[SHEET, PART, KNOWN, WORK, CHECK, TABLE, USE];
+/// Knowns whose uncertainties have a cause in common.
+pub(super) const TIE: &Place =
+    &Place { name: "an entry of `tied`", keys: &["knowns", "correlation"] };
+
+const PLACES: &[&Place] = &[SHEET, PART, KNOWN, WORK, CHECK, TABLE, USE, TIE];
 
 /// Ordinary words that people write, with the key that is meant.
 const MEANT: &[(&str, &str)] = &[
     ("comment", "about"),
     ("condition", "that"),
+    ("correlated", "tied"),
+    ("correlations", "tied"),
     ("description", "about"),
     ("formula", "is"),
     ("knowns", "known"),

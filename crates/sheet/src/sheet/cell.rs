@@ -81,8 +81,15 @@ impl<'a> Cell<'a> {
             Role::Known(_) => CellKind::Known,
             Role::Work(_) => CellKind::Work,
             Role::Check(_) => CellKind::Check,
-            Role::Part => CellKind::Component,
+            Role::PartKnown | Role::Part => CellKind::Component,
         }
+    }
+
+    /// Whether it can be set: a known, also of a worksheet that this one uses, unless this one
+    /// sets it.
+    #[must_use]
+    pub fn is_settable(&self) -> bool {
+        self.sheet.is_settable(self.at)
     }
 
     /// What the sheet says of it, if it is a known.
@@ -119,7 +126,7 @@ impl<'a> Cell<'a> {
             Role::Known(at) => self.sheet.worksheet.known.get(at)?.about.as_deref(),
             Role::Work(at) => self.sheet.worksheet.work.get(at)?.about.as_deref(),
             Role::Check(at) => self.sheet.worksheet.check.get(at)?.about.as_deref(),
-            Role::Part => None,
+            Role::PartKnown | Role::Part => None,
         }
     }
 
@@ -130,7 +137,7 @@ impl<'a> Cell<'a> {
             Role::Known(at) => self.sheet.worksheet.known.get(at)?.part,
             Role::Work(at) => self.sheet.worksheet.work.get(at)?.part,
             Role::Check(at) => self.sheet.worksheet.check.get(at)?.part,
-            Role::Part => None,
+            Role::PartKnown | Role::Part => None,
         }
     }
 

@@ -268,7 +268,7 @@ impl Sheet {
     }
 
     pub(super) fn is_settable(&self, at: usize) -> bool {
-        matches!(self.compiled.cells[at].role, Role::Known(_))
+        matches!(self.compiled.cells[at].role, Role::Known(_) | Role::PartKnown)
     }
 
     pub(super) fn no_such_known(&self, name: &str, span: Span) -> Diagnostic {

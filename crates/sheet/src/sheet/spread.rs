@@ -1,6 +1,7 @@
 //! What a known may be instead of what it is: its uncertainty and its range, in SI.
 
-use super::Cell;
+use super::{Cell, Sheet};
+use crate::correlations::Correlations;
 use crate::evaluate::Machine;
 use crate::value::Value;
 use crate::worksheet::Distribution;
@@ -14,6 +15,9 @@ pub struct Spread {
     pub half_width_si: f64,
     /// How values lie about the one that is written.
     pub distribution: Distribution,
+    /// By how many degrees of freedom the uncertainty itself is known (JCGM 100:2008, G.3 and
+    /// G.4.2), 1 or more; without end where the sheet gives none.
+    pub degrees_of_freedom: Option<f64>,
 }
 
 impl Spread {
@@ -29,8 +33,18 @@ impl Spread {
     }
 }
 
+impl Sheet {
+    /// How the uncertainties of knowns hang together; `None` where what the sheet says of it is
+    /// wrong, and its diagnostics say why.
+    #[must_use]
+    pub fn correlations(&self) -> Option<&Correlations> {
+        self.compiled.correlations.as_ref()
+    }
+}
+
 impl Cell<'_> {
-    /// How uncertain it is: a known of the sheet that is one number and has a `plus_minus`. A
+    /// How uncertain it is: a known that is one number and has a `plus_minus`, of the sheet or of
+    /// a worksheet that it uses and that it does not set from here. A
     /// percentage is taken of the value that the known has now.
     ///
     /// ```
@@ -51,14 +65,32 @@ impl Cell<'_> {
     pub fn plus_minus(&self) -> Option<Spread> {
         let code = &self.sheet.compiled.cells[self.at];
         let written = code.plus_minus?;
-        let distribution = self.known()?.distribution;
         let width = self.number_of(written.width)?;
         let width = if written.of_value {
             width * self.value().and_then(Value::as_number)?.abs()
         } else {
             width
         };
-        (width >= 0.0).then_some(Spread { half_width_si: width, distribution })
+        (width >= 0.0).then_some(Spread {
+            half_width_si: width,
+            distribution: written.distribution,
+            degrees_of_freedom: written.degrees_of_freedom,
+        })
+    }
+
+    /// Its `plus_minus` as written, if there is one, on one line.
+    #[must_use]
+    pub fn plus_minus_as_written(&self) -> Option<String> {
+        let span = self.sheet.compiled.cells[self.at].plus_minus?.span;
+        let words = self.sheet.sources.piece(span).split_whitespace();
+        Some(words.collect::<Vec<_>>().join(" "))
+    }
+
+    /// Whether the sheet says how uncertain it is, also where that cannot be taken into account:
+    /// it is no single number, or the sheet that uses it sets it.
+    #[must_use]
+    pub fn says_plus_minus(&self) -> bool {
+        self.sheet.compiled.cells[self.at].says_plus_minus
     }
 
     /// The ends of its `between` in SI, the lower one first.

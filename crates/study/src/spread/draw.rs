@@ -6,6 +6,7 @@ use rand_chacha::ChaCha12Rng;
 use rand_chacha::rand_core::{RngCore as _, SeedableRng as _};
 
 use super::Uncertain;
+use super::ties::Ties;
 
 /// So many samples share a stream.
 pub(super) const BLOCK: u64 = 1024;
@@ -15,24 +16,61 @@ pub(super) struct Draws {
     seed: u64,
     next: u64,
     numbers: ChaCha12Rng,
+    /// The independent normal numbers behind what is tied.
+    causes: Vec<f64>,
 }
 
 impl Draws {
     pub(super) fn new(seed: u64) -> Self {
-        Self { seed, next: 0, numbers: ChaCha12Rng::seed_from_u64(seed) }
+        Self { seed, next: 0, numbers: ChaCha12Rng::seed_from_u64(seed), causes: Vec::new() }
     }
 
     /// The next sample: a number in SI for each known.
-    pub(super) fn sample(&mut self, knowns: &[Uncertain], into: &mut Vec<f64>) {
+    ///
+    /// What is tied is drawn from normal numbers with the coefficients of the sheet, each of which is
+    /// then moved to its place in the distribution of its known; of distributions that are not
+    /// normal the coefficient comes out up to 0.03 nearer to zero.
+    pub(super) fn sample(&mut self, knowns: &[Uncertain], ties: &Ties, into: &mut Vec<f64>) {
         if self.next.is_multiple_of(BLOCK) {
             self.numbers = ChaCha12Rng::seed_from_u64(self.seed);
             self.numbers.set_stream(self.next / BLOCK);
         }
         self.next += 1;
         into.clear();
-        for known in knowns {
-            let unit = standard(known.spread.distribution, self.between_0_and_1());
-            into.push(known.si + known.spread.half_width_si * unit);
+        into.resize(knowns.len(), f64::NAN);
+        self.causes.clear();
+        for (column, row) in ties.columns.iter().zip(&ties.factor) {
+            let cause = normal(self.between_0_and_1());
+            self.causes.push(cause);
+            let sum: f64 = row.iter().zip(&self.causes).map(|(a, b)| a * b).sum();
+            if let Some((into, known)) = column.and_then(|at| into.get_mut(at).zip(knowns.get(at)))
+            {
+                let unit = match known.spread.distribution {
+                    Distribution::Normal => sum,
+                    other => standard(other, normal_share_below(sum)),
+                };
+                *into = known.si + known.spread.half_width_si * unit;
+            }
+        }
+        for (into, known) in into.iter_mut().zip(knowns).filter(|(into, _)| into.is_nan()) {
+            let unit = match (known.spread.distribution, known.spread.degrees_of_freedom) {
+                (Distribution::Normal, Some(degrees)) => self.student(degrees),
+                (distribution, _) => standard(distribution, self.between_0_and_1()),
+            };
+            *into = known.si + known.spread.half_width_si * unit;
+        }
+    }
+
+    /// A number of Student's t-distribution (JCGM 101:2008, 6.4.9): R. W. Bailey, Polar generation
+    /// of random variates with the t-distribution, Mathematics of Computation 62 (1994) 779–781.
+    fn student(&mut self, degrees: f64) -> f64 {
+        loop {
+            let u = 2.0 * self.between_0_and_1() - 1.0;
+            let v = 2.0 * self.between_0_and_1() - 1.0;
+            let w = u * u + v * v;
+            if w > 0.0 && w <= 1.0 {
+                return u * (degrees * (libm::pow(w, -2.0 / degrees) - 1.0) / w).sqrt();
+            }
         }
     }
 
@@ -54,9 +92,14 @@ fn standard(distribution: Distribution, p: f64) -> f64 {
     }
 }
 
+/// The share of the normal distribution below a number.
+fn normal_share_below(number: f64) -> f64 {
+    0.5 * libm::erfc(-number * std::f64::consts::FRAC_1_SQRT_2)
+}
+
 /// The percentage point of the normal distribution: M. J. Wichura, Algorithm AS 241, Applied
 /// Statistics 37 (1988) 477–484, PPND16, about 16 digits.
-fn normal(p: f64) -> f64 {
+pub(super) fn normal(p: f64) -> f64 {
     const A: [f64; 8] = [
         3.387_132_872_796_366_5,
         1.331_416_678_917_843_8e2,

@@ -5,6 +5,7 @@ use forebay_sheet::worksheet::Level;
 
 use super::budget::{numbers, row_at};
 use super::draw::Draws;
+use super::ties::Ties;
 use super::uncertain;
 use crate::GoOn;
 use crate::columns::Column;
@@ -13,6 +14,17 @@ use crate::rows::{Rows, judged};
 
 /// More samples would not fit into memory beside one another.
 const MOST_SAMPLES: u64 = 50_000_000;
+
+/// How samples are drawn and summed up.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sampling {
+    /// How many, from 2 to 50 million.
+    pub samples: u64,
+    /// The same seed gives the same samples everywhere.
+    pub seed: u64,
+    /// The share of all cases that lies between the low and the high quantile, above 0 and below 1.
+    pub coverage: f64,
+}
 
 /// What sampling gave.
 #[derive(Clone, Debug)]
@@ -23,6 +35,8 @@ pub struct Samples {
     pub wanted: u64,
     /// The seed.
     pub seed: u64,
+    /// The share of all cases between the low and the high quantile.
+    pub coverage: f64,
     /// The results.
     pub results: Vec<Sampled>,
     /// The checks.
@@ -47,11 +61,11 @@ pub struct Figures {
     pub mean: f64,
     /// The standard deviation.
     pub deviation: f64,
-    /// The 2.5 % quantile.
+    /// The low quantile: as much lies below it as above the high one.
     pub low: f64,
     /// The median.
     pub median: f64,
-    /// The 97.5 % quantile.
+    /// The high quantile.
     pub high: f64,
 }
 
@@ -68,26 +82,34 @@ pub struct Chance {
     pub unknown: u64,
 }
 
-/// Computes the sheet for samples of its uncertain knowns, which are taken as independent. The same
-/// seed gives the same samples everywhere.
+/// Computes the sheet for samples of its uncertain knowns, which are taken as independent unless the
+/// sheet ties them. A normal known with degrees of freedom is drawn from Student's t-distribution
+/// (JCGM 101:2008, 6.4.9), unless it is tied.
 ///
 /// # Errors
-/// No uncertain known, names that are no cells that hold one number, or a number of samples that is
-/// not from 2 to 50 million.
+/// No uncertain known, ties that are wrong, names that are no cells that hold one number, or a number
+/// of samples or a coverage out of bounds.
 pub fn sample(
     sheet: &mut Sheet,
     see: &[String],
-    samples: u64,
-    seed: u64,
+    sampling: Sampling,
     go_on: &mut GoOn<'_>,
 ) -> Result<Samples, Fault> {
+    let Sampling { samples, seed, coverage } = sampling;
     if !(2..=MOST_SAMPLES).contains(&samples) {
         return Err(Fault::call(
             format!("{samples} samples cannot be drawn"),
             format!("say from 2 to {MOST_SAMPLES}"),
         ));
     }
+    if !(coverage > 0.0 && coverage < 1.0) {
+        return Err(Fault::call(
+            format!("a coverage of {coverage} cannot be had"),
+            "say a share of all cases, such as 95 %",
+        ));
+    }
     let knowns = uncertain(sheet)?;
+    let ties = Ties::of(sheet, &knowns)?;
     let columns = numbers(sheet, see)?;
     let mut chances: Vec<Chance> = judged(sheet)
         .into_iter()
@@ -99,7 +121,7 @@ pub fn sample(
     let mut values: Vec<Vec<f64>> = vec![Vec::new(); columns.len()];
     let (mut numbers, mut drawn) = (Vec::with_capacity(knowns.len()), 0);
     while drawn < samples {
-        draws.sample(&knowns, &mut numbers);
+        draws.sample(&knowns, &ties, &mut numbers);
         drawn += 1;
         match row_at(&mut rows, &knowns, &numbers) {
             Some(row) => {
@@ -122,14 +144,14 @@ pub fn sample(
     drop(rows);
     let results = columns.into_iter().zip(values).map(|(cell, values)| {
         let without = drawn - values.len() as u64;
-        Sampled { cell, without, figures: Figures::of(values) }
+        Sampled { cell, without, figures: Figures::of(values, coverage) }
     });
-    Ok(Samples { drawn, wanted: samples, seed, results: results.collect(), chances })
+    Ok(Samples { drawn, wanted: samples, seed, coverage, results: results.collect(), chances })
 }
 
 impl Figures {
     /// Sums run in the order of the samples, so that they come out the same every time.
-    fn of(mut values: Vec<f64>) -> Option<Self> {
+    fn of(mut values: Vec<f64>, coverage: f64) -> Option<Self> {
         if values.len() < 2 {
             return None;
         }
@@ -142,7 +164,8 @@ impl Figures {
         let deviation = if deviation <= 1e-12 * mean.abs() { 0.0 } else { deviation };
         values.sort_unstable_by(f64::total_cmp);
         let at = |p| quantile(&values, p);
-        Some(Self { mean, deviation, low: at(0.025), median: at(0.5), high: at(0.975) })
+        let tail = 0.5 - 0.5 * coverage;
+        Some(Self { mean, deviation, low: at(tail), median: at(0.5), high: at(1.0 - tail) })
     }
 }
 
@@ -163,10 +186,10 @@ mod tests {
     #[test]
     fn figures_of_five_numbers() {
         // By hand: mean 3, squares 4 + 1 + 0 + 1 + 4 = 10, deviation √(10/4).
-        let figures = Figures::of(vec![5.0, 1.0, 4.0, 2.0, 3.0]).unwrap();
+        let figures = Figures::of(vec![5.0, 1.0, 4.0, 2.0, 3.0], 0.95).unwrap();
         assert_eq!((figures.mean, figures.median), (3.0, 3.0));
         assert!((figures.deviation - 2.5_f64.sqrt()).abs() < 1e-15);
         assert!((figures.low - 1.1).abs() < 1e-12 && (figures.high - 4.9).abs() < 1e-12);
-        assert_eq!(Figures::of(vec![1.0]), None);
+        assert_eq!(Figures::of(vec![1.0], 0.95), None);
     }
 }

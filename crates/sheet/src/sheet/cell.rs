@@ -4,7 +4,7 @@ use forebay_units::{Dimension, Unit, money};
 
 use super::{Sheet, Trouble};
 use crate::compile::{CellCode, Role};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Span};
 use crate::term::Comparison;
 use crate::value::{Type, Value};
 use crate::worksheet::{Check, Known, Work};
@@ -250,8 +250,14 @@ impl<'a> Cell<'a> {
                 let (l, r) = (left.as_number()?, right.as_number()?);
                 let dimension = side.ty.dimension()?;
                 let larger = if l.abs() > r.abs() { l } else { r };
-                let unit = style.unit(dimension, larger);
-                let of_difference = style.unit(dimension.as_difference(), l - r);
+                // Both sides in the unit that the sheet asks for one of them, if it does.
+                let asked = [side.left_span, side.right_span]
+                    .into_iter()
+                    .find_map(|span| self.unit_asked_for(span))
+                    .filter(|_| !dimension.is_absolute());
+                let unit = asked.clone().unwrap_or_else(|| style.unit(dimension, larger));
+                let of_difference =
+                    asked.unwrap_or_else(|| style.unit(dimension.as_difference(), l - r));
                 let sign = match side.comparison {
                     Comparison::Less | Comparison::LessOrEqual => -1.0,
                     _ => 1.0,
@@ -287,6 +293,14 @@ impl<'a> Cell<'a> {
                 })
             })
             .collect()
+    }
+
+    /// The unit that the sheet asks for the cell which this piece of text names, if it is a name.
+    fn unit_asked_for(&self, span: Span) -> Option<Unit> {
+        let name = self.sheet.sources.piece(span);
+        let place = self.name().rfind('.').map_or(0, |dot| dot + 1);
+        let cell = self.sheet.cell(&format!("{}{name}", &self.name()[..place]))?;
+        cell.code().unit.clone()
     }
 
     pub(crate) fn code_and_sheet(&self) -> (&'a CellCode, &'a Sheet) {

@@ -59,6 +59,36 @@ static TEMPLATES: &[Template] = &[
         "Is there anything here? Fall, water of each month, and what that is worth",
         include_str!("../templates/first-look.yaml"),
     ),
+    row(
+        "shaft-to-meter",
+        Stage::Design,
+        "Generator, bridge, cable and an inverter on the grid: losses, and every voltage",
+        include_str!("../templates/shaft-to-meter.yaml"),
+    ),
+    row(
+        "off-grid",
+        Stage::Design,
+        "A house on a battery: what the stream carries, and the load that holds the turbine",
+        include_str!("../templates/off-grid.yaml"),
+    ),
+    row(
+        "year-and-bills",
+        Stage::Decide,
+        "A year of energy against a year of bills, by the meter's rules, and when it pays",
+        include_str!("../templates/year-and-bills.yaml"),
+    ),
+    row(
+        "commissioning",
+        Stage::Run,
+        "The first day with water: plan against readings, and the likeliest cause",
+        include_str!("../templates/commissioning.yaml"),
+    ),
+    row(
+        "upkeep",
+        Stage::Run,
+        "A year's upkeep: calendar, own hours, and what leaves, ice and high water take",
+        include_str!("../templates/upkeep.yaml"),
+    ),
 ];
 
 const fn row(

@@ -1,6 +1,7 @@
 //! Cases, checks and their margins, on the sheet `suite/cases.yaml`.
 
 use forebay_sheet::{Sheet, Trouble, Verdict};
+use forebay_tests::names;
 
 const SHEET: &str = include_str!("../suite/cases.yaml");
 
@@ -62,7 +63,7 @@ fn a_check_that_cannot_be_told_is_unknown_and_says_why() {
 fn a_case_sets_its_knowns_and_runs_what_depends_on_them() {
     let mut sheet = Sheet::open(SHEET);
     let wave = sheet.use_case("narrow").unwrap();
-    assert_eq!(wave.ran, ["velocity", "slow_enough", "both"]);
+    assert_eq!(names(wave.ran(&sheet)), ["velocity", "slow_enough", "both"]);
     assert!(near(number(&sheet, "velocity"), 4.0 * VELOCITY));
     assert_eq!(verdict(&sheet, "slow_enough"), Verdict::Fails);
     assert!(near(sheet.cell("slow_enough").unwrap().margins()[0].margin_si, 2.0 - 4.0 * VELOCITY));

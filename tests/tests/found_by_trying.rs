@@ -2,6 +2,7 @@
 
 use forebay_sheet::worksheet::Level;
 use forebay_sheet::{Sheet, Verdict};
+use forebay_tests::names;
 
 /// The codes of a sheet's diagnostics, in the order of the file.
 fn codes(body: &str) -> Vec<&'static str> {
@@ -72,8 +73,8 @@ fn a_broken_known_that_is_set_runs_its_dependants() {
     let mut sheet =
         Sheet::open("forebay: 1\nknown:\n  a: 5 gal\n  b: 2 m\nwork:\n  c: a + b\n  d: b * 2\n");
     let wave = sheet.set("a", "3 m").unwrap();
-    assert_eq!(wave.ran, ["c"]);
-    assert_eq!(wave.changed, ["a", "c"]);
+    assert_eq!(names(wave.ran(&sheet)), ["c"]);
+    assert_eq!(names(wave.changed(&sheet)), ["a", "c"]);
 }
 
 #[test]

@@ -2,7 +2,8 @@
 
 use forebay_units::Dimension;
 
-use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Source, Subject};
+use crate::formula::{Check, Formula, Limit, Output, Parameter, Source, Subject};
+use crate::side_by_side::side_by_side;
 use crate::sources::{BIMBHRA, DEFINITION};
 use crate::usual::SHARE_ABOVE_ZERO;
 
@@ -58,7 +59,7 @@ static FORMULAS: &[Formula] = &[
             source: "by hand: two days of 3.6 kWh, 7200/(48 · 0.46); without derating for cold or \
                 fast discharge",
         }],
-        body: Body::Four(battery_capacity),
+        body: side_by_side!(battery_capacity, a, b, c, d),
     },
     Formula {
         name: "battery_charging_power",
@@ -90,7 +91,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 3e-5,
             source: "Bimbhra 2012, Ex. 3.20",
         }],
-        body: Body::Three(battery_charging_power),
+        body: side_by_side!(battery_charging_power, a, b, c),
     },
     Formula {
         name: "dump_load_resistance",
@@ -116,7 +117,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-9,
             source: "by hand, 3136/1200",
         }],
-        body: Body::Two(dump_load_resistance),
+        body: side_by_side!(dump_load_resistance, a, b),
     },
 ];
 

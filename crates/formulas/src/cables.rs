@@ -5,6 +5,7 @@ use forebay_units::Dimension;
 use crate::formula::{
     Argument, Body, Check, Formula, Limit, Output, Parameter, Refusal, Source, Subject,
 };
+use crate::side_by_side::side_by_side;
 use crate::sources::{DEFINITION, IEC_60364, MEHTA};
 use crate::usual::SHARE_ABOVE_ZERO;
 
@@ -61,7 +62,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-9,
             source: "by hand, 2 · 0.06 km · 25 A · 1.83 Ω/km",
         }],
-        body: Body::Three(cable_drop_dc),
+        body: side_by_side!(cable_drop_dc, a, b, c),
     },
     Formula {
         name: "cable_drop_distributed",
@@ -93,7 +94,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-9,
             source: "Mehta & Mehta 2005, Ex. 13.5 (a text that counts one conductor prints half)",
         }],
-        body: Body::Three(cable_drop_distributed),
+        body: side_by_side!(cable_drop_distributed, a, b, c),
     },
     Formula {
         name: "cable_drop_three_phase",
@@ -132,7 +133,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-6,
             source: "by hand: 30 kW at 400 V, 2.0025 % of 400 V",
         }],
-        body: Body::Five(cable_drop_three_phase),
+        body: side_by_side!(cable_drop_three_phase, a, b, c, d, e),
     },
     Formula {
         name: "cable_loss",
@@ -179,7 +180,7 @@ static FORMULAS: &[Formula] = &[
                 source: "by hand, 3 · 400 A² · 0.15 Ω",
             },
         ],
-        body: Body::Four(cable_loss),
+        body: side_by_side!(cable_loss, a, b, c, d),
     },
     Formula {
         name: "constant_power_voltage",

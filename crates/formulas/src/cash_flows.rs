@@ -6,6 +6,7 @@ use crate::bills::whole;
 use crate::formula::{
     Argument, Body, Check, Formula, Kind, Output, Parameter, Range, Refusal, Source, Subject,
 };
+use crate::side_by_side::side_by_side;
 use crate::sources::{DEFINITION, PANNEERSELVAM};
 
 /// The subject.
@@ -179,7 +180,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-12,
             source: "by hand, 1250/60",
         }],
-        body: Body::Three(earned_per_own_hour),
+        body: side_by_side!(earned_per_own_hour, a, b, c),
     },
 ];
 

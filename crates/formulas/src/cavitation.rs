@@ -4,6 +4,7 @@
 use forebay_units::Dimension;
 
 use crate::formula::{Body, Check, Formula, Kind, Output, Parameter, Source, Subject};
+use crate::side_by_side::side_by_side;
 use crate::sources::{DAUGHERTY, DE_SIERVO_1976, DE_SIERVO_1977, MASSEY};
 use crate::usual::{ALTITUDE, DENSITY, GRAVITY, TEMPERATURE};
 use crate::water;
@@ -188,7 +189,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 9e-4,
             source: "Massey & Ward-Smith 2006, ch. 13, Ex. 2",
         }],
-        body: Body::Six(setting_limit_from_pressures),
+        body: side_by_side!(setting_limit_from_pressures, a, b, c, d, e, f),
     },
     Formula {
         name: "head_limit_of_setting",
@@ -213,7 +214,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 9e-3,
             source: "Daugherty & Franzini 1985, Ex. 16.3 (at 5000 ft)",
         }],
-        body: Body::Six(head_limit_of_setting),
+        body: side_by_side!(head_limit_of_setting, a, b, c, d, e, f),
     },
     Formula {
         name: "plant_thoma",
@@ -251,7 +252,7 @@ static FORMULAS: &[Formula] = &[
                 source: "Massey & Ward-Smith 2006, ch. 13, Ex. 2, read backwards",
             },
         ],
-        body: Body::Six(plant_thoma),
+        body: side_by_side!(plant_thoma, a, b, c, d, e, f),
     },
 ];
 

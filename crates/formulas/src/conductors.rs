@@ -7,6 +7,7 @@ use forebay_units::Dimension;
 use crate::formula::{
     Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source, Subject,
 };
+use crate::side_by_side::side_by_side;
 use crate::sources::{ASTM_B258, IEC_60028, IEC_60228};
 
 /// The subject.
@@ -76,7 +77,7 @@ static FORMULAS: &[Formula] = &[
                 source: "IEC 60889, hard-drawn aluminium wire (from memory)",
             },
         ],
-        body: Body::Two(conductor_resistivity),
+        body: side_by_side!(conductor_resistivity, a, b),
     },
     Formula {
         name: "conductor_resistance",
@@ -123,7 +124,7 @@ static FORMULAS: &[Formula] = &[
                     stranding is 2 %",
             },
         ],
-        body: Body::Four(conductor_resistance),
+        body: side_by_side!(conductor_resistance, a, b, c, d),
     },
     Formula {
         name: "iec_conductor_resistance",

@@ -3,6 +3,7 @@
 use forebay_units::Dimension;
 
 use crate::formula::{Body, Check, Formula, Kind, Limit, Output, Parameter, Source, Subject};
+use crate::side_by_side::side_by_side;
 use crate::sources::{DEFINITION, GORLA};
 
 /// The subject.
@@ -83,7 +84,7 @@ static FORMULAS: &[Formula] = &[
                 source: "by hand: there is enough for the whole time",
             },
         ],
-        body: Body::Three(cycled_share),
+        body: side_by_side!(cycled_share, a, b, c),
     },
     Formula {
         name: "cycle_time",
@@ -106,7 +107,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-12,
             source: "by hand: fills at 40 L/s in 5000 s, empties at 20 L/s in 10 000 s",
         }],
-        body: Body::Four(cycle_time),
+        body: side_by_side!(cycle_time, a, b, c, d),
     },
     Formula {
         name: "cycle_starts",
@@ -142,7 +143,7 @@ static FORMULAS: &[Formula] = &[
                 source: "by hand: it runs on",
             },
         ],
-        body: Body::Four(cycle_starts),
+        body: side_by_side!(cycle_starts, a, b, c, d),
     },
     Formula {
         name: "cycled_flow",
@@ -181,7 +182,7 @@ static FORMULAS: &[Formula] = &[
                 source: "by hand: it runs on, without starts",
             },
         ],
-        body: Body::Five(cycled_flow),
+        body: side_by_side!(cycled_flow, a, b, c, d, e),
     },
     Formula {
         name: "cycled_energy_share",
@@ -206,7 +207,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-12,
             source: "by hand: 10 000 s less 300 s, of 15 000 s",
         }],
-        body: Body::Five(cycled_energy_share),
+        body: side_by_side!(cycled_energy_share, a, b, c, d, e),
     },
     Formula {
         name: "throttled_power",
@@ -233,7 +234,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-12,
             source: "by hand, 3.2 · 27/64",
         }],
-        body: Body::Three(throttled_power),
+        body: side_by_side!(throttled_power, a, b, c),
     },
     Formula {
         name: "fixed_blade_power",

@@ -8,6 +8,7 @@ use forebay_units::Dimension;
 use crate::formula::{
     Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Range, Refusal, Source, Subject,
 };
+use crate::side_by_side::side_by_side;
 use crate::sources::{DEFINITION, IEC_60034, MOHAN};
 use crate::usual::{RADIAN, ZERO_CELSIUS};
 
@@ -155,7 +156,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-12,
             source: "by hand, 0.6 √3/√2 · 6",
         }],
-        body: Body::Four(emf_constant_of_lines),
+        body: side_by_side!(emf_constant_of_lines, a, b, c, d),
     },
     Formula {
         name: "winding_resistance",
@@ -189,7 +190,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-12,
             source: "by hand, 1.8 · 310/255",
         }],
-        body: Body::Three(winding_resistance),
+        body: side_by_side!(winding_resistance, a, b, c),
     },
     Formula {
         name: "bridge_dc_current",
@@ -313,7 +314,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-12,
             source: "by arithmetic apart from this code: cos 60° = 1 − 2 ω L I/(√2 E)",
         }],
-        body: Body::Three(bridge_overlap_current),
+        body: side_by_side!(bridge_overlap_current, a, b, c),
     },
     Formula {
         name: "speed_at_bus_voltage",

@@ -3,6 +3,7 @@
 use forebay_units::Dimension;
 
 use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Source, Subject};
+use crate::side_by_side::side_by_side;
 use crate::sources::DIXON;
 use crate::usual::GRAVITY;
 
@@ -79,7 +80,7 @@ static FORMULAS: &[Formula] = &[
                 source: "Bernoulli by hand: 0.15 m³/s, bores 0.25 m and 0.40 m, loss 0.10 V₃²/(2 g)",
             },
         ],
-        body: Body::Four(draft_tube_recovery),
+        body: side_by_side!(draft_tube_recovery, a, b, c, d),
     },
     Formula {
         name: "draft_tube_ideal_recovery",
@@ -152,7 +153,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-9,
             source: "Dixon 2005, Ex. 9.3",
         }],
-        body: Body::Five(draft_tube_pressure_head),
+        body: side_by_side!(draft_tube_pressure_head, a, b, c, d, e),
     },
 ];
 

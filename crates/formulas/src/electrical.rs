@@ -5,6 +5,7 @@ use std::f64::consts::{FRAC_1_SQRT_2, PI, SQRT_2};
 use forebay_units::Dimension;
 
 use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Range, Source, Subject};
+use crate::side_by_side::side_by_side;
 use crate::sources::{BIMBHRA, DEFINITION, MOHAN};
 use crate::usual::{RADIAN, SHARE_ABOVE_ZERO};
 
@@ -74,7 +75,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-12,
             source: "definition, by hand; every table of synchronous speeds has it",
         }],
-        body: Body::Two(generator_frequency),
+        body: side_by_side!(generator_frequency, a, b),
     },
     Formula {
         name: "synchronous_speed",
@@ -95,7 +96,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 3e-4,
             source: "Nag 2001, Ex. 10.11",
         }],
-        body: Body::Two(synchronous_speed),
+        body: side_by_side!(synchronous_speed, a, b),
     },
     Formula {
         name: "emf_line_voltage",
@@ -126,7 +127,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-9,
             source: "by hand from the definition, 0.85 · 15 π",
         }],
-        body: Body::Two(emf_line_voltage),
+        body: side_by_side!(emf_line_voltage, a, b),
     },
     Formula {
         name: "bridge_dc_voltage",
@@ -169,7 +170,7 @@ static FORMULAS: &[Formula] = &[
                 source: "Bimbhra 2012, Ex. 3.20, less two drops by hand",
             },
         ],
-        body: Body::Two(bridge_dc_voltage),
+        body: side_by_side!(bridge_dc_voltage, a, b),
     },
     Formula {
         name: "bridge_line_current",
@@ -192,7 +193,7 @@ static FORMULAS: &[Formula] = &[
             source: "by hand: 120° blocks of the direct current; every power-electronics text has \
                 0.816",
         }],
-        body: Body::One(bridge_line_current),
+        body: side_by_side!(bridge_line_current, a),
     },
     Formula {
         name: "bridge_commutation_drop",
@@ -214,7 +215,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-9,
             source: "Rashid 2004, example on line inductance (from memory)",
         }],
-        body: Body::Three(bridge_commutation_drop),
+        body: side_by_side!(bridge_commutation_drop, a, b, c),
     },
     Formula {
         name: "bridge_overlap_angle",
@@ -266,7 +267,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1.2e-5,
             source: "Bimbhra 2012, Ex. 3.19: 400 V direct, that is 400/1.350474 V between lines",
         }],
-        body: Body::One(bridge_peak_inverse_voltage),
+        body: side_by_side!(bridge_peak_inverse_voltage, a),
     },
     Formula {
         name: "bridge_power_factor",
@@ -323,7 +324,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-12,
             source: "six pulses in a period, by hand",
         }],
-        body: Body::One(bridge_ripple_frequency),
+        body: side_by_side!(bridge_ripple_frequency, a),
     },
     Formula {
         name: "capacitor_reactive_power",

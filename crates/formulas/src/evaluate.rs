@@ -36,6 +36,7 @@ impl Body {
     pub fn number(&self, arguments: &[f64]) -> f64 {
         match (*self, arguments) {
             (Self::Constant(value), []) => value,
+            (Self::SideBySide(f, _, _), arguments) => f(arguments),
             (Self::One(f), &[a]) => f(a),
             (Self::Two(f), &[a, b]) => f(a, b),
             (Self::Three(f), &[a, b, c]) => f(a, b, c),
@@ -59,6 +60,7 @@ impl Body {
             Self::Five(_) => Some(5),
             Self::Six(_) => Some(6),
             Self::Seven(_) => Some(7),
+            Self::SideBySide(_, _, count) => Some(*count),
             Self::Series(_)
             | Self::ToSeries(_)
             | Self::SeriesDoubted(_)

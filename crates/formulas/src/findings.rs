@@ -8,6 +8,7 @@ use forebay_units::Dimension;
 use crate::causes::LIKELIEST_CAUSE;
 use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Range, Source, Subject};
 use crate::pipes::circle_area;
+use crate::side_by_side::side_by_side;
 use crate::sources::{BERNOULLI, COLEBROOK, DEFINITION};
 use crate::usual::{DENSITY, GRAVITY, SHARE_ABOVE_ZERO};
 
@@ -104,7 +105,7 @@ static FORMULAS: &[Formula] = &[
             source: "Subramanya 2005, Ex. 11.1 (sudden expansion from 6 to 9 cm), turned round: (1 − \
                 4/9)² V²/2g of 2.6526 m/s; the pressure is printed to 10 Pa",
         }],
-        body: Body::Seven(head_loss_from_gauges),
+        body: side_by_side!(head_loss_from_gauges, a, b, c, d, e, f, g),
     },
     Formula {
         name: "loss_coefficient_from_readings",
@@ -129,7 +130,7 @@ static FORMULAS: &[Formula] = &[
             source: "Cengel & Cimbala 2010, Ex. 8-6 (gradual expansion, 7 m/s), turned round; the \
                 head from memory",
         }],
-        body: Body::Four(loss_coefficient_from_readings),
+        body: side_by_side!(loss_coefficient_from_readings, a, b, c, d),
     },
     Formula {
         name: "flow_from_head_loss",
@@ -154,7 +155,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-12,
             source: "by arithmetic apart from this code",
         }],
-        body: Body::Four(flow_from_head_loss),
+        body: side_by_side!(flow_from_head_loss, a, b, c, d),
     },
     Formula {
         name: "friction_factor_from_readings",
@@ -178,7 +179,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 3e-3,
             source: "Cengel & Cimbala 2010, Ex. 8-3, turned round; the factor from memory",
         }],
-        body: Body::Five(friction_factor_from_readings),
+        body: side_by_side!(friction_factor_from_readings, a, b, c, d, e),
     },
     Formula {
         name: "roughness_from_readings",
@@ -257,7 +258,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 2e-3,
             source: "Cengel & Cimbala 2010, Ex. 5-3",
         }],
-        body: Body::Five(efficiency_from_readings),
+        body: side_by_side!(efficiency_from_readings, a, b, c, d, e),
     },
     Formula {
         name: "flow_from_output",
@@ -317,7 +318,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-12,
             source: "by arithmetic apart from this code",
         }],
-        body: Body::Four(resistance_ratio),
+        body: side_by_side!(resistance_ratio, a, b, c, d),
     },
     Formula {
         name: "blocked_share",

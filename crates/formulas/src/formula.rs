@@ -178,6 +178,9 @@ pub enum Body {
     Six(fn(f64, f64, f64, f64, f64, f64) -> f64),
     /// Of seven numbers.
     Seven(fn(f64, f64, f64, f64, f64, f64, f64) -> f64),
+    /// Of numbers, with a loop that computes many rows at once; the last is the count of numbers.
+    /// Both are made from one function by [`side_by_side!`](crate::side_by_side).
+    SideBySide(fn(&[f64]) -> f64, Columns, usize),
     /// Of arguments among which there are series.
     Series(fn(&[Argument<'_>]) -> Result<f64, Refusal>),
     /// The same, giving a series.
@@ -188,6 +191,10 @@ pub enum Body {
     /// The same, giving a series.
     ToSeriesDoubted(fn(&[Argument<'_>]) -> Doubted<Vec<f64>>),
 }
+
+/// Computes many rows: a column for each parameter, all as long as the column of results. Row for
+/// row the same digits as the function of one row.
+pub type Columns = fn(&[&[f64]], &mut [f64]);
 
 /// A result and the limit that was left on the way to it, in words as those of a [`Limit`]; `None`
 /// where the source vouches for it.

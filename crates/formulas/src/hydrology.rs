@@ -6,6 +6,7 @@ use crate::call::YEAR;
 use crate::formula::{
     Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Refusal, Source, Subject,
 };
+use crate::side_by_side::side_by_side;
 use crate::sources::{AREA_RATIO, DEFINITION, NAG, WEIBULL};
 
 /// The subject.
@@ -106,7 +107,7 @@ static FORMULAS: &[Formula] = &[
                 source: "by hand, 3/12",
             },
         ],
-        body: Body::Two(weibull_share),
+        body: side_by_side!(weibull_share, a, b),
     },
     Formula {
         name: "catchment_flow",
@@ -149,7 +150,7 @@ static FORMULAS: &[Formula] = &[
                 source: "the same, with the rain as a rate",
             },
         ],
-        body: Body::Three(catchment_flow),
+        body: side_by_side!(catchment_flow, a, b, c),
     },
     Formula {
         name: "area_ratio_flow",
@@ -251,7 +252,7 @@ static FORMULAS: &[Formula] = &[
                 source: "by hand: 0.14 m³/s is below the least flow",
             },
         ],
-        body: Body::Four(turbined_flow),
+        body: side_by_side!(turbined_flow, a, b, c, d),
     },
     Formula {
         name: "plant_factor",
@@ -277,7 +278,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-9,
             source: "by hand from the definition",
         }],
-        body: Body::Two(plant_factor),
+        body: side_by_side!(plant_factor, a, b),
     },
 ];
 

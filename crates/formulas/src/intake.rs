@@ -4,6 +4,7 @@ use forebay_units::Dimension;
 
 use crate::formula::{Body, Check, Formula, Kind, Output, Parameter, Source, Subject};
 use crate::pipes::velocity_head;
+use crate::side_by_side::side_by_side;
 use crate::sources::{DEFINITION, DESIGN_OF_SMALL_DAMS, GORDON, HI_9_8, KIRSCHMER, NMFS_SCREENS};
 use crate::usual::{DEGREE, GRAVITY, RADIAN};
 
@@ -83,7 +84,7 @@ static FORMULAS: &[Formula] = &[
                 source: "Gordon 1970, straight approach (0.54 to 0.55 in print), by hand",
             },
         ],
-        body: Body::Three(gordon),
+        body: side_by_side!(gordon, a, b, c),
     },
     Formula {
         name: "submergence_hydraulic_institute",
@@ -111,7 +112,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-9,
             source: "ANSI/HI 9.8 (equation from secondary texts), by hand",
         }],
-        body: Body::Three(hydraulic_institute),
+        body: side_by_side!(hydraulic_institute, a, b, c),
     },
     Formula {
         name: "rack_head_loss",
@@ -179,7 +180,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-8,
             source: "USBR Design of Small Dams (equation from memory), by hand",
         }],
-        body: Body::Three(rack_head_loss_net),
+        body: side_by_side!(rack_head_loss_net, a, b, c),
     },
     Formula {
         name: "rack_area",
@@ -244,7 +245,7 @@ static FORMULAS: &[Formula] = &[
                     cleans itself",
             },
         ],
-        body: Body::Four(rack_area),
+        body: side_by_side!(rack_area, a, b, c, d),
     },
     Formula {
         name: "screen_area",
@@ -283,7 +284,7 @@ static FORMULAS: &[Formula] = &[
                 source: "NMFS 1996, pump intakes, passive screen",
             },
         ],
-        body: Body::Two(screen_area),
+        body: side_by_side!(screen_area, a, b),
     },
 ];
 

@@ -68,6 +68,7 @@ mod line;
 mod line_fittings;
 mod line_pieces;
 mod line_pressure;
+mod logarithm;
 mod mechanics;
 mod miller_diffuser;
 mod money;
@@ -89,6 +90,7 @@ mod registry;
 mod runners;
 mod self_use;
 mod several_units;
+mod side_by_side;
 mod siphon;
 mod siphon_break;
 mod sound;
@@ -107,8 +109,9 @@ mod year;
 pub use call::{CallError, Given, Outcome, YEAR, call};
 pub use evaluate::Warning;
 pub use formula::{
-    Argument, Body, Check, Doubted, Formula, Kind, Limit, Output, Parameter, Range, Refusal,
-    Source, Standing, Subject,
+    Argument, Body, Check, Columns, Doubted, Formula, Kind, Limit, Output, Parameter, Range,
+    Refusal, Source, Standing, Subject,
 };
+pub use logarithm::{ln, log10};
 pub use registry::{SUBJECTS, all, find, nearest, search, subject_of};
 pub use sources::{SOURCES, Work};

@@ -8,6 +8,7 @@ use crate::formula::{
     Subject,
 };
 use crate::internal_rate::internal_rate;
+use crate::side_by_side::side_by_side;
 use crate::sources::{DEFINITION, FISHER, KHAN, PANNEERSELVAM};
 
 /// The subject.
@@ -230,7 +231,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-9,
             source: "by hand, 1.06 · 1.02 = 1.0812",
         }],
-        body: Body::Two(real_rate),
+        body: side_by_side!(real_rate, a, b),
     },
     Formula {
         name: "simple_payback",

@@ -6,6 +6,7 @@ use crate::formula::{
     Body, Check, Formula, Kind, Limit, Output, Parameter, Range, Source, Subject,
 };
 use crate::pipe_strength::collapse_pressure;
+use crate::side_by_side::side_by_side;
 use crate::sources::{ASTM_F1216, PLASTIC_PIPE, TIMOSHENKO};
 
 /// The subject.
@@ -60,7 +61,7 @@ static FORMULAS: &[Formula] = &[
                 source: "the same, 0.41 at 10 % (from memory)",
             },
         ],
-        body: Body::One(ovality_factor),
+        body: side_by_side!(ovality_factor, a),
     },
     Formula {
         name: "collapse_pressure_oval",

@@ -3,6 +3,7 @@
 use forebay_units::Dimension;
 
 use crate::formula::{Body, Check, Formula, Kind, Output, Parameter, Source, Subject};
+use crate::side_by_side::side_by_side;
 use crate::sources::{ASME_B36_10, DEFINITION};
 
 /// The subject.
@@ -70,7 +71,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-5,
             source: "definition of the dimension ratio: 200 · 24/26, by hand",
         }],
-        body: Body::Two(sdr_bore),
+        body: side_by_side!(sdr_bore, a, b),
     },
 ];
 

@@ -6,6 +6,7 @@ use forebay_units::Dimension;
 
 use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Source, Subject};
 use crate::friction::{churchill, friction_factor, haaland, swamee_jain};
+use crate::side_by_side::side_by_side;
 use crate::sources::{
     BERNOULLI, CHURCHILL, COLEBROOK, DEFINITION, HAALAND, MANNING, SWAMEE_JAIN, WILLIAMS_HAZEN,
 };
@@ -77,7 +78,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-8,
             source: "355/113 for π: 355/(113 · 4) · 0.226², by hand (to its 8.5e-8)",
         }],
-        body: Body::One(circle_area),
+        body: side_by_side!(circle_area, a),
     },
     Formula {
         name: "reynolds_number",
@@ -99,7 +100,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 3e-4,
             source: "Cengel & Cimbala 2010, Ex. 8-2 (laminar pipe at 5 °C)",
         }],
-        body: Body::Three(reynolds_number),
+        body: side_by_side!(reynolds_number, a, b, c),
     },
     Formula {
         name: "friction_factor",
@@ -135,7 +136,7 @@ static FORMULAS: &[Formula] = &[
                 source: FLUIDS,
             },
         ],
-        body: Body::Two(friction_factor),
+        body: side_by_side!(friction_factor, a, b),
     },
     Formula {
         name: "friction_factor_swamee_jain",
@@ -260,7 +261,7 @@ static FORMULAS: &[Formula] = &[
                 source: "Cengel & Cimbala 2010, Ex. 8-3 (f read as 0.0172)",
             },
         ],
-        body: Body::Five(friction_head),
+        body: side_by_side!(friction_head, a, b, c, d, e),
     },
     Formula {
         name: "minor_head",
@@ -295,7 +296,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 3e-3,
             source: "Cengel & Cimbala 2010, Ex. 8-6 (gradual expansion, K on the inlet velocity)",
         }],
-        body: Body::Three(minor_head),
+        body: side_by_side!(minor_head, a, b, c),
     },
     Formula {
         name: "velocity_head",
@@ -316,7 +317,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-5,
             source: "8.02² / (2 · 32.2), by hand",
         }],
-        body: Body::Two(velocity_head),
+        body: side_by_side!(velocity_head, a, b),
     },
     Formula {
         name: "hazen_williams_head",

@@ -5,6 +5,7 @@ use forebay_units::Dimension;
 use crate::formula::{
     Argument, Body, Check, Formula, Kind, Limit, Output, Parameter, Refusal, Source, Subject,
 };
+use crate::side_by_side::side_by_side;
 use crate::sources::{CENGEL, DEFINITION, MEHTA};
 use crate::usual::{DENSITY, GRAVITY, SHARE_ABOVE_ZERO};
 
@@ -114,7 +115,7 @@ static FORMULAS: &[Formula] = &[
                 source: "the same, divided by a coefficient of 0.8",
             },
         ],
-        body: Body::Six(orifice_drain_time),
+        body: side_by_side!(orifice_drain_time, a, b, c, d, e, f),
     },
     Formula {
         name: "weir_drain_time",
@@ -192,7 +193,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 6e-5,
             source: "Mehta & Mehta 2005, Ex. 2.10",
         }],
-        body: Body::Seven(pond_fall),
+        body: side_by_side!(pond_fall, a, b, c, d, e, f, g),
     },
     Formula {
         name: "pondage",

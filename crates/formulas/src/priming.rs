@@ -8,6 +8,7 @@ use crate::formula::{
 use crate::line::POND_LEVEL;
 use crate::line_pieces::{BORE, LENGTH, Piece, RISE, numbers, shape};
 use crate::pipes::circle_area;
+use crate::side_by_side::side_by_side;
 use crate::sources::{DEFINITION, VACUUM};
 use crate::usual::{DENSITY, GRAVITY};
 
@@ -293,7 +294,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-8,
             source: "isothermal gas: 0.42 · 6/98 m³ in 35/60 h, by hand",
         }],
-        body: Body::Four(vacuum_leak_rate),
+        body: side_by_side!(vacuum_leak_rate, a, b, c, d),
     },
     Formula {
         name: "leak_pump_minutes",

@@ -6,6 +6,7 @@ use std::f64::consts::PI;
 use forebay_units::Dimension;
 
 use crate::formula::{Body, Check, Formula, Output, Parameter, Range, Source, Subject};
+use crate::side_by_side::side_by_side;
 use crate::sources::{CENGEL, DEFINITION, SUBRAMANYA};
 use crate::usual::{DENSITY, GRAVITY, RADIAN, SHARE_ABOVE_ZERO};
 
@@ -170,7 +171,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 2.2e-4,
             source: "Subramanya 2005, Ex. 16.8 (15 MW at 0.90 efficiency, 998 kg/m³)",
         }],
-        body: Body::Five(axial_runner_diameter),
+        body: side_by_side!(axial_runner_diameter, a, b, c, d, e),
     },
     Formula {
         name: "axial_runner_speed",
@@ -204,7 +205,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 2.2e-4,
             source: "Subramanya 2005, Ex. 16.8",
         }],
-        body: Body::Four(axial_runner_speed),
+        body: side_by_side!(axial_runner_speed, a, b, c, d),
     },
     Formula {
         name: "similar_flow",
@@ -250,7 +251,7 @@ static FORMULAS: &[Formula] = &[
                 source: "the same, three quarters of it at three quarters of the speed",
             },
         ],
-        body: Body::Five(similar_flow),
+        body: side_by_side!(similar_flow, a, b, c, d, e),
     },
     Formula {
         name: "moody_efficiency",

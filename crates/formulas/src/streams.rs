@@ -6,6 +6,7 @@ use crate::formula::{
     Argument, Body, Check, Doubted, Formula, Kind, Limit, Output, Parameter, Refusal, Source,
     Subject,
 };
+use crate::side_by_side::side_by_side;
 use crate::sources::{BERNOULLI, DEFINITION, ISO_748, ISO_9555, MANNING, WATER_MEASUREMENT};
 use crate::usual::GRAVITY;
 
@@ -98,7 +99,7 @@ static FORMULAS: &[Formula] = &[
                          2009, Ex. 11.3",
             },
         ],
-        body: Body::Four(orifice_flow),
+        body: side_by_side!(orifice_flow, a, b, c, d),
     },
     Formula {
         name: "flume_parshall_flow",
@@ -182,7 +183,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-9,
             source: "ISO 748 float method, by hand",
         }],
-        body: Body::Four(float_flow),
+        body: side_by_side!(float_flow, a, b, c, d),
     },
     Formula {
         name: "float_factor",
@@ -421,7 +422,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-9,
             source: "definition V/√(g D), by hand",
         }],
-        body: Body::Three(froude_number),
+        body: side_by_side!(froude_number, a, b, c),
     },
 ];
 

@@ -3,6 +3,7 @@
 use forebay_units::Dimension;
 
 use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Source, Subject};
+use crate::side_by_side::side_by_side;
 use crate::sources::{SUBRAMANYA, WYLIE};
 use crate::usual::{DENSITY, GRAVITY};
 
@@ -108,7 +109,7 @@ static FORMULAS: &[Formula] = &[
                 source: "Korteweg's equation for PVC, by hand",
             },
         ],
-        body: Body::Six(wave_speed),
+        body: side_by_side!(wave_speed, a, b, c, d, e, f),
     },
     Formula {
         name: "critical_closing_time",
@@ -126,7 +127,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-3,
             source: "Subramanya 2005, Ex. 14.16 (c from K 1.43 GPa, E 210 GPa, D/t 10, ρ 798.4)",
         }],
-        body: Body::Two(critical_closing_time),
+        body: side_by_side!(critical_closing_time, a, b),
     },
     Formula {
         name: "surge_head",
@@ -165,7 +166,7 @@ static FORMULAS: &[Formula] = &[
                 source: "Subramanya 2005, Ex. 14.18(b): 2.394 MPa over 998 kg/m³ and 9.81 m/s²",
             },
         ],
-        body: Body::Five(surge_head),
+        body: side_by_side!(surge_head, a, b, c, d, e),
     },
     Formula {
         name: "allievi_number",
@@ -216,7 +217,7 @@ static FORMULAS: &[Formula] = &[
             source: "Daugherty & Franzini, Fluid Mechanics with Engineering Applications, 8th ed., \
                      McGraw-Hill 1985, Ex. 13.4 (30 ft³/s in 4 ft; 1.94 slug/ft³)",
         }],
-        body: Body::Three(surge_pressure),
+        body: side_by_side!(surge_pressure, a, b, c),
     },
     Formula {
         name: "surge_head_rigid_column",
@@ -247,7 +248,7 @@ static FORMULAS: &[Formula] = &[
             source: "Subramanya 2005, Ex. 14.17: 25.41 kPa over 998 kg/m³ and 9.81 m/s² (50 L/s in \
                      0.5 m)",
         }],
-        body: Body::Four(rigid_column),
+        body: side_by_side!(rigid_column, a, b, c, d),
     },
 ];
 

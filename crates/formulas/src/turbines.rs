@@ -3,6 +3,7 @@
 use forebay_units::Dimension;
 
 use crate::formula::{Body, Check, Formula, Kind, Limit, Output, Parameter, Source, Subject};
+use crate::side_by_side::side_by_side;
 use crate::sources::{DEFINITION, ESHA, GORLA, NAG, SUBRAMANYA};
 use crate::usual::{DEGREE, DENSITY, GRAVITY, RADIAN, SHARE_ABOVE_ZERO};
 
@@ -81,7 +82,7 @@ static FORMULAS: &[Formula] = &[
                     by it",
             },
         ],
-        body: Body::Four(water_power),
+        body: side_by_side!(water_power, a, b, c, d),
     },
     Formula {
         name: "plant_power",
@@ -124,7 +125,7 @@ static FORMULAS: &[Formula] = &[
                 source: "Mehta & Mehta 2005, Ex. 2.7",
             },
         ],
-        body: Body::Five(plant_power),
+        body: side_by_side!(plant_power, a, b, c, d, e),
     },
     Formula {
         name: "flow_for_power",
@@ -153,7 +154,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 2e-4,
             source: "Mehta & Mehta 2005, Ex. 2.12(i): 10 MW at a load factor of 0.40",
         }],
-        body: Body::Five(flow_for_power),
+        body: side_by_side!(flow_for_power, a, b, c, d, e),
     },
     Formula {
         name: "shaft_torque",
@@ -179,7 +180,7 @@ static FORMULAS: &[Formula] = &[
             source: "rated torque in makers' lists of four-pole motors, and the trade's rule T = \
                 9550 P/n; from memory",
         }],
-        body: Body::Two(shaft_torque),
+        body: side_by_side!(shaft_torque, a, b),
     },
     Formula {
         name: "runaway_speed",
@@ -207,7 +208,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-9,
             source: "by hand from the definition; ratio from the ESHA guide's table, from memory",
         }],
-        body: Body::Two(runaway_speed),
+        body: side_by_side!(runaway_speed, a, b),
     },
     Formula {
         name: "scaled_speed",
@@ -229,7 +230,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 5e-4,
             source: "Nag 2001, Ex. 10.12",
         }],
-        body: Body::Three(scaled_speed),
+        body: side_by_side!(scaled_speed, a, b, c),
     },
     Formula {
         name: "scaled_flow",
@@ -251,7 +252,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 0.03,
             source: "Nag 2001, Ex. 10.16 (printed to one decimal)",
         }],
-        body: Body::Three(scaled_flow),
+        body: side_by_side!(scaled_flow, a, b, c),
     },
     Formula {
         name: "scaled_power",
@@ -322,7 +323,7 @@ static FORMULAS: &[Formula] = &[
             source: "Subramanya 2005, Ex. 4.20 (0.5 m³/s, bores 0.4 m and 0.6 m, pressure heads \
                 30 m and −4 m): 161.46 kW divided by 0.90 · 9.79 kN/m³ · 0.5 m³/s",
         }],
-        body: Body::Seven(net_head_between_sections),
+        body: side_by_side!(net_head_between_sections, a, b, c, d, e, f, g),
     },
     Formula {
         name: "jet_velocity",
@@ -360,7 +361,7 @@ static FORMULAS: &[Formula] = &[
                 source: "Subramanya 2005, Ex. 16.11 (data as printed, jet velocity by hand)",
             },
         ],
-        body: Body::Three(jet_velocity),
+        body: side_by_side!(jet_velocity, a, b, c),
     },
     Formula {
         name: "pelton_hydraulic_efficiency",

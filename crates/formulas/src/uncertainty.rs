@@ -5,6 +5,7 @@ use forebay_units::Dimension;
 use crate::formula::{
     Argument, Body, Check, Formula, Kind, Output, Parameter, Refusal, Source, Subject,
 };
+use crate::side_by_side::side_by_side;
 use crate::sources::{GUM, JCGM_101};
 
 /// The subject.
@@ -119,7 +120,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-9,
             source: "by hand, 1/√12",
         }],
-        body: Body::One(rectangular_uncertainty),
+        body: side_by_side!(rectangular_uncertainty, a),
     },
     Formula {
         name: "triangular_uncertainty",
@@ -137,7 +138,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-9,
             source: "by hand, √0.015",
         }],
-        body: Body::One(triangular_uncertainty),
+        body: side_by_side!(triangular_uncertainty, a),
     },
     Formula {
         name: "u_shaped_uncertainty",

@@ -3,6 +3,7 @@
 use forebay_units::Dimension;
 
 use crate::formula::{Body, Check, Formula, Output, Parameter, Source, Subject};
+use crate::side_by_side::side_by_side;
 use crate::sources::{BERNOULLI, IAPWS_95, IF97, ISO_2533, SI_BROCHURE, SR6, WGS_84};
 use crate::usual::{ALTITUDE, DENSITY, GRAVITY, STANDARD_GRAVITY, TEMPERATURE};
 use crate::water_properties;
@@ -322,7 +323,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-5,
             source: ATMOSPHERE_CHECK,
         }],
-        body: Body::One(standard_temperature),
+        body: side_by_side!(standard_temperature, a),
     },
     Formula {
         name: "air_density",
@@ -391,7 +392,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-4,
             source: "1 psi is 2.3067 ft of water of 1000 kg/m³: NIST SP 811, ratio of psi to ftH2O",
         }],
-        body: Body::Three(pressure_head),
+        body: side_by_side!(pressure_head, a, b, c),
     },
     Formula {
         name: "absolute_pressure_head",
@@ -426,7 +427,7 @@ static FORMULAS: &[Formula] = &[
                 source: "IAPWS-IF97 at 20 °C by the reference library iapws 1.5.5",
             },
         ],
-        body: Body::Three(pressure_head),
+        body: side_by_side!(pressure_head, a, b, c),
     },
 ];
 

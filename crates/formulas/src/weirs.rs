@@ -3,6 +3,7 @@
 use forebay_units::Dimension;
 
 use crate::formula::{Body, Check, Formula, Limit, Output, Parameter, Source, Subject};
+use crate::side_by_side::side_by_side;
 use crate::sources::{
     EPA_SWMM, FRANCIS, ISO_3846, KINDSVATER_CARTER, REHBOCK, SARKAR, SHEN, VILLEMONTE,
     WATER_MEASUREMENT,
@@ -103,7 +104,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 1e-3,
             source: "ISO 1438, 90° notch",
         }],
-        body: Body::One(v_notch_coefficient),
+        body: side_by_side!(v_notch_coefficient, a),
     },
     Formula {
         name: "weir_v_notch_head_correction",
@@ -122,7 +123,7 @@ static FORMULAS: &[Formula] = &[
             tolerance: 0.06,
             source: "ISO 1438, 90° notch",
         }],
-        body: Body::One(v_notch_head_correction),
+        body: side_by_side!(v_notch_head_correction, a),
     },
     Formula {
         name: "weir_v_notch_cone_flow",

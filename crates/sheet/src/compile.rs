@@ -28,6 +28,7 @@ pub(crate) use syntax::Function;
 use crate::correlations::Correlations;
 use crate::diagnostic::{Code, Diagnostic, Sources, Span};
 use crate::graph::Graph;
+use crate::program::Programs;
 use crate::read::Loader;
 use crate::script::Scripts;
 use crate::show::Style;
@@ -44,6 +45,7 @@ use values::{known_extras, typed, value_node};
 #[derive(Debug, Default)]
 pub(crate) struct Compiled {
     pub(crate) terms: Terms,
+    pub(crate) programs: Programs,
     pub(crate) scripts: Scripts,
     pub(crate) cells: Vec<CellCode>,
     pub(crate) graph: Graph,
@@ -379,6 +381,16 @@ impl Compiler<'_> {
         let mut types: Vec<Option<Type>> = vec![None; self.out.cells.len()];
         for cell in graph.order.clone() {
             self.lower(cell as usize, &mut types);
+        }
+        for (at, cell) in self.out.cells.iter().enumerate() {
+            // What has more to say of its value than the value is computed in full.
+            let plain = cell.between.is_none()
+                && cell.choose.is_none()
+                && cell.plus_minus.is_none()
+                && cell.broken_reads.is_empty();
+            if let (Some(root), true) = (cell.root, plain) {
+                self.out.programs.add(&self.out.terms, &types, root, at);
+            }
         }
         self.out.graph = graph;
         self.correlate();

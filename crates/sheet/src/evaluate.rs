@@ -1,10 +1,12 @@
 //! Runs terms on bare numbers, one row at a time.
 
 mod amounts;
-mod formulas;
+pub(crate) mod flat;
+pub(crate) mod formulas;
 pub(crate) mod roots;
 mod series;
 mod solvers;
+pub(crate) mod steps;
 
 use forebay_formulas::Warning;
 use forebay_units::money;
@@ -15,6 +17,7 @@ use crate::show::Style;
 use crate::term::{Args, DatePart, Id, Math, Slot, Term, Terms};
 use crate::value::Value;
 use formulas::warning;
+use steps::{bare_math, power};
 
 /// How many steps (turns of a loop, elements of a series, tries of a solver) one cell may take.
 pub(crate) const MOST_STEPS: u64 = 20_000_000;
@@ -195,7 +198,7 @@ impl<'a> Machine<'a> {
             }
             Term::Power(a, b) => {
                 let (base, exponent) = (self.number(a), self.number(b));
-                let power = if exponent == 2.0 { base * base } else { base.powf(exponent) };
+                let power = power(base, exponent);
                 if power.is_finite() {
                     power
                 } else if base < 0.0 {
@@ -429,23 +432,7 @@ impl<'a> Machine<'a> {
 
     fn math(&mut self, id: Id, f: Math, a: Id) -> f64 {
         let x = self.number(a);
-        let result = match f {
-            Math::Abs => x.abs(),
-            Math::Sqrt => x.sqrt(),
-            Math::Cbrt => x.cbrt(),
-            Math::Exp => x.exp(),
-            Math::Ln => x.ln(),
-            Math::Log10 => x.log10(),
-            Math::Sin => x.sin(),
-            Math::Cos => x.cos(),
-            Math::Tan => x.tan(),
-            Math::Asin => x.asin(),
-            Math::Acos => x.acos(),
-            Math::Atan => x.atan(),
-            Math::Floor => x.floor(),
-            Math::Ceiling => x.ceil(),
-            Math::Round => x.round(),
-        };
+        let result = bare_math(f, x);
         if result.is_finite() || !x.is_finite() {
             return result;
         }

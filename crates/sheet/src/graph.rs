@@ -116,37 +116,50 @@ fn ring_behind(stuck: usize, reads: &[Vec<u32>], done: &[bool]) -> Vec<u32> {
     }
 }
 
-/// Places that must be computed again, scanned forward.
+/// Places that must be computed again, scanned forward: a bit for each place, and a bit above for
+/// each word of them, so that a few marks in a large sheet are found at once.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Dirty {
     words: Vec<u64>,
+    above: Vec<u64>,
 }
 
 impl Dirty {
     pub(crate) fn new(places: usize) -> Self {
-        Self { words: vec![0; places.div_ceil(64)] }
+        let words = places.div_ceil(64);
+        Self { words: vec![0; words], above: vec![0; words.div_ceil(64)] }
     }
 
     pub(crate) fn mark(&mut self, place: u32) {
-        if let Some(word) = self.words.get_mut(place as usize / 64) {
-            *word |= 1 << (place % 64);
+        let word = place as usize / 64;
+        if let Some(bits) = self.words.get_mut(word) {
+            if *bits == 0
+                && let Some(above) = self.above.get_mut(word / 64)
+            {
+                *above |= 1 << (word % 64);
+            }
+            *bits |= 1 << (place % 64);
         }
     }
 
-    /// Takes the first marked place at or after one.
+    /// Takes the first marked place at or after one; none is marked before it.
     pub(crate) fn take_from(&mut self, place: u32) -> Option<u32> {
-        let first = place as usize / 64;
-        let mut mask = u64::MAX << (place % 64);
-        for (at, word) in self.words.iter_mut().enumerate().skip(first) {
-            let found = *word & mask;
-            if found != 0 {
-                let bit = found.trailing_zeros();
-                *word &= !(1 << bit);
-                return u32::try_from(at * 64).ok().map(|base| base + bit);
-            }
-            mask = u64::MAX;
+        let mut word = place as usize / 64;
+        if self.words.get(word).is_none_or(|bits| *bits == 0) {
+            let first = word / 64;
+            let (at, bits) =
+                self.above.iter().enumerate().skip(first).find(|(_, bits)| **bits != 0)?;
+            word = at * 64 + bits.trailing_zeros() as usize;
         }
-        None
+        let bits = self.words.get_mut(word)?;
+        let bit = bits.trailing_zeros();
+        *bits &= *bits - 1;
+        if *bits == 0
+            && let Some(above) = self.above.get_mut(word / 64)
+        {
+            *above &= !(1 << (word % 64));
+        }
+        u32::try_from(word * 64).ok().map(|base| base + bit)
     }
 }
 
@@ -179,5 +192,14 @@ mod tests {
             from = place;
         }
         assert_eq!(taken, [3, 64, 130, 199]);
+        // Far apart in a large set, with marks set while others are taken.
+        let mut dirty = Dirty::new(1_000_000);
+        dirty.mark(5);
+        dirty.mark(999_999);
+        assert_eq!(dirty.take_from(0), Some(5));
+        dirty.mark(500_000);
+        assert_eq!(dirty.take_from(5), Some(500_000));
+        assert_eq!(dirty.take_from(500_000), Some(999_999));
+        assert_eq!(dirty.take_from(999_999), None);
     }
 }

@@ -29,7 +29,7 @@
 //! assert_eq!(diagnostic.message, "length and volume flow cannot be added");
 //!
 //! let wave = sheet.set("flow", "40 L/s")?;
-//! assert_eq!(wave.ran, ["power", "worth_it"]);
+//! assert!(wave.ran(&sheet).map(|cell| cell.name()).eq(["power", "worth_it"]));
 //! # Ok::<(), Box<forebay_sheet::Diagnostic>>(())
 //! ```
 
@@ -39,6 +39,7 @@ mod diagnostic;
 pub mod edit;
 mod evaluate;
 mod graph;
+mod program;
 mod read;
 mod script;
 mod sheet;

@@ -2,24 +2,33 @@
 
 mod answer;
 mod cell;
+mod notes;
 mod set;
 mod spread;
+mod wave;
 
 pub use answer::Answer;
 pub use cell::{Cell, CellKind, Margin, Verdict};
 pub use spread::Spread;
+pub use wave::Wave;
 
 use std::collections::{HashMap, HashSet};
 
 use forebay_units::{System, Unit};
 
+use notes::{Notes, State};
+
 use crate::compile::{self, CellCode, Compiled, Given};
 use crate::diagnostic::{Code, Diagnostic, Severity, Sources};
+use crate::evaluate::flat::Runner;
+use crate::evaluate::formulas::{Held, held};
 use crate::evaluate::{MOST_STEPS, MOST_STEPS_OF_SHEET, Machine};
-use crate::graph::NOWHERE;
+use crate::graph::{Dirty, NOWHERE};
+use crate::program::ProgramKind;
 use crate::read::{self, Loader};
 use crate::show::Style;
 use crate::templates::template;
+use crate::term::{Id, Term};
 use crate::value::{Type, Value};
 use crate::worksheet::{Case, Level, Part, Worksheet};
 
@@ -41,7 +50,7 @@ use crate::worksheet::{Case, Level, Part, Worksheet};
 /// assert_eq!(sheet.cell("velocity").unwrap().shown(), "1.273 m/s");
 ///
 /// let wave = sheet.set("bore", "250 mm")?;
-/// assert_eq!(wave.changed, ["bore", "velocity"]);
+/// assert!(wave.changed(&sheet).map(|cell| cell.name()).eq(["bore", "velocity"]));
 ///
 /// // A volume is no bore: refused, and nothing has changed.
 /// let refused = sheet.set("bore", "3 L").unwrap_err();
@@ -56,8 +65,10 @@ pub struct Sheet {
     compiled: Compiled,
     reading: Vec<Diagnostic>,
     values: Vec<Option<Value>>,
-    states: Vec<State>,
-    sides: Vec<Vec<(Value, Value)>>,
+    notes: Notes,
+    runner: Runner,
+    /// What is left to compute; empty between recomputations.
+    dirty: Dirty,
     by_name: HashMap<String, usize>,
     given: Given,
     /// Values that were set without compiling anew.
@@ -69,37 +80,6 @@ pub struct Sheet {
     steps_left: u64,
     /// Texts given from outside, by what they are for.
     outside: HashMap<String, u16>,
-}
-
-/// What a recomputation did.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Wave {
-    /// Cells that were computed again, in computing order; the known itself is not among them.
-    pub ran: Vec<String>,
-    /// Cells whose value or state is another one now, the known first.
-    pub changed: Vec<String>,
-}
-
-/// The state of a cell.
-#[derive(Clone, Debug, Default)]
-struct State {
-    trouble: Option<Trouble>,
-    warnings: Vec<Diagnostic>,
-}
-
-/// What computing a cell gave.
-struct Computed {
-    value: Option<Value>,
-    state: State,
-    /// Both sides of each comparison of a check.
-    sides: Vec<(Value, Value)>,
-}
-
-impl Computed {
-    fn without(trouble: Trouble, warnings: Vec<Diagnostic>) -> Self {
-        let state = State { trouble: Some(trouble), warnings };
-        Self { value: None, state, sides: Vec::new() }
-    }
 }
 
 /// Why a cell has no value.
@@ -115,6 +95,10 @@ pub enum Trouble {
 
 /// A loader that has the templates of the library, and remembers, so that compiling anew reads
 /// each file once.
+/// What computing a cell gave.
+type Computed = (Option<Value>, State);
+
+/// A loader that remembers, so that compiling anew reads each file once.
 struct Remembering<'a> {
     files: std::cell::RefCell<&'a mut HashMap<String, Result<String, String>>>,
     from: Option<&'a dyn Loader>,
@@ -166,8 +150,9 @@ impl Sheet {
             compiled,
             reading,
             values: Vec::new(),
-            states: Vec::new(),
-            sides: Vec::new(),
+            notes: Notes::default(),
+            runner: Runner::default(),
+            dirty: Dirty::default(),
             by_name: HashMap::new(),
             given,
             set_values: HashMap::new(),
@@ -185,8 +170,8 @@ impl Sheet {
     fn start(&mut self) {
         let count = self.compiled.cells.len();
         self.values = vec![None; count];
-        self.states = vec![State::default(); count];
-        self.sides = vec![Vec::new(); count];
+        self.notes = Notes::new(count);
+        self.dirty = Dirty::new(self.compiled.graph.order.len());
         self.set_values.clear();
         // A check may bear the name of a cell; the cell comes first.
         self.by_name = HashMap::with_capacity(count);
@@ -195,7 +180,7 @@ impl Sheet {
         }
         for at in 0..count {
             if self.compiled.graph.rank[at] == NOWHERE {
-                self.states[at].trouble = Some(Trouble::Broken);
+                self.notes.set(at, State { trouble: Some(Trouble::Broken), ..State::default() });
             }
         }
         self.steps_left = MOST_STEPS_OF_SHEET;
@@ -206,6 +191,44 @@ impl Sheet {
 
     /// Computes one cell; tells whether its value or its state is another one now.
     fn compute(&mut self, at: usize) -> bool {
+        if let Some(value) = self.run_flat(at) {
+            self.notes.clear(at);
+            let Some(held) = self.values.get_mut(at) else { return false };
+            let changed = held.as_ref() != Some(&value);
+            *held = Some(value);
+            return changed;
+        }
+        self.compute_in_full(at)
+    }
+
+    /// The value by the flat program, where there is one and nothing about the cell is odd.
+    fn run_flat(&mut self, at: usize) -> Option<Value> {
+        let programs = &self.compiled.programs;
+        let program = programs.of(at);
+        if program.kind == ProgramKind::None {
+            return None;
+        }
+        let mut outside = Vec::new();
+        for id in programs.outside(program) {
+            outside.push(self.held(*id)?);
+        }
+        let given = self.steps_left.min(MOST_STEPS);
+        let mut steps = given;
+        let value = self.runner.run(programs, program, &self.values, &outside, &mut steps).ok()?;
+        self.steps_left = self.steps_left.saturating_sub(given - steps);
+        Some(value)
+    }
+
+    /// A series that stands outside a program, ready for its formulas.
+    pub(crate) fn held(&self, id: Id) -> Option<Held> {
+        match *self.compiled.terms.get(id) {
+            Term::Constant(constant) => held(self.compiled.terms.constant(constant)),
+            Term::Cell(cell) => held(self.values.get(cell as usize)?.as_ref()?),
+            _ => None,
+        }
+    }
+
+    fn compute_in_full(&mut self, at: usize) -> bool {
         let code = &self.compiled.cells[at];
         let waits: Vec<String> = code
             .reads
@@ -214,8 +237,9 @@ impl Sheet {
             .map(|read| self.compiled.cells[*read as usize].name.clone())
             .chain(code.broken_reads.iter().cloned())
             .collect();
-        let now = if !waits.is_empty() {
-            Computed::without(Trouble::Waiting(waits), Vec::new())
+        let without = |trouble| (None, State { trouble: Some(trouble), warnings: Vec::new() });
+        let (value, state) = if !waits.is_empty() {
+            without(Trouble::Waiting(waits))
         } else if let Some(root) = code.root {
             let mut steps = self.steps_left.min(MOST_STEPS);
             let given = steps;
@@ -223,42 +247,36 @@ impl Sheet {
             self.steps_left = self.steps_left.saturating_sub(given - steps);
             now
         } else {
-            Computed::without(Trouble::Broken, Vec::new())
+            without(Trouble::Broken)
         };
-        let changed = self.values[at] != now.value
-            || self.states[at].trouble != now.state.trouble
-            || self.sides[at] != now.sides;
-        self.values[at] = now.value;
-        self.states[at] = now.state;
-        self.sides[at] = now.sides;
+        let changed = self.values[at] != value || self.notes.get(at).trouble != state.trouble;
+        self.values[at] = value;
+        self.notes.set(at, state);
         changed
     }
 
     fn run(&self, at: usize, root: u32, steps: &mut u64) -> Computed {
         let code = &self.compiled.cells[at];
-        let mut machine =
-            Machine::new(&self.compiled.terms, &self.values, &self.compiled.scripts, self.style());
+        let mut machine = self.machine();
         let (result, mut warnings) = match self.set_values.get(&at) {
             Some((value, _)) => (Ok(value.clone()), Vec::new()),
             None => machine.counted(root, code.slots, steps),
         };
-        let value = match result {
-            Ok(value) => value,
+        match result {
+            Ok(value) => {
+                warnings.extend(self.doubts(at, &value, &mut machine));
+                (Some(value), State { trouble: None, warnings })
+            }
             Err(fault) => {
                 let diagnostic = self.at_cell(fault.diagnostic(), code);
-                return Computed::without(Trouble::Failed(Box::new(diagnostic)), warnings);
-            }
-        };
-        warnings.extend(self.doubts(at, &value, &mut machine));
-        let mut sides = Vec::new();
-        for side in &code.sides {
-            if let (Ok(left), Ok(right)) =
-                (machine.cell(side.left, code.slots).0, machine.cell(side.right, code.slots).0)
-            {
-                sides.push((left, right));
+                (None, State { trouble: Some(Trouble::Failed(Box::new(diagnostic))), warnings })
             }
         }
-        Computed { value: Some(value), state: State { trouble: None, warnings }, sides }
+    }
+
+    /// Walks terms over the values as they are.
+    pub(crate) fn machine(&self) -> Machine<'_> {
+        Machine::new(&self.compiled.terms, &self.values, &self.compiled.scripts, self.style())
     }
 
     /// A fault that lies in a function is also told where the cell stands.
@@ -426,11 +444,11 @@ impl Sheet {
     /// All that is wrong or doubtful, in the order of the file.
     #[must_use]
     pub fn diagnostics(&self) -> Vec<&Diagnostic> {
-        let failed = self.states.iter().filter_map(|state| match &state.trouble {
+        let failed = self.notes.all().filter_map(|state| match &state.trouble {
             Some(Trouble::Failed(diagnostic)) => Some(&**diagnostic),
             _ => None,
         });
-        let warnings = self.states.iter().flat_map(|state| &state.warnings);
+        let warnings = self.notes.all().flat_map(|state| &state.warnings);
         let mut all: Vec<&Diagnostic> = self
             .reading
             .iter()

@@ -163,13 +163,13 @@ impl<'a> Cell<'a> {
     /// Why it has none.
     #[must_use]
     pub fn trouble(&self) -> Option<&'a Trouble> {
-        self.sheet.states[self.at].trouble.as_ref()
+        self.sheet.notes.get(self.at).trouble.as_ref()
     }
 
     /// What is doubtful about it.
     #[must_use]
     pub fn warnings(&self) -> &'a [Diagnostic] {
-        &self.sheet.states[self.at].warnings
+        &self.sheet.notes.get(self.at).warnings
     }
 
     /// Its type, unless its formula is broken.
@@ -243,10 +243,15 @@ impl<'a> Cell<'a> {
     pub fn margins(&self) -> Vec<Margin<'a>> {
         let style = self.sheet.style();
         let code = self.code();
+        if self.value().is_none() {
+            return Vec::new();
+        }
+        let mut machine = self.sheet.machine();
         code.sides
             .iter()
-            .zip(&self.sheet.sides[self.at])
-            .filter_map(|(side, (left, right))| {
+            .filter_map(|side| {
+                let left = &machine.cell(side.left, code.slots).0.ok()?;
+                let right = &machine.cell(side.right, code.slots).0.ok()?;
                 let (l, r) = (left.as_number()?, right.as_number()?);
                 let dimension = side.ty.dimension()?;
                 let larger = if l.abs() > r.abs() { l } else { r };

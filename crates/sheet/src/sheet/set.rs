@@ -133,31 +133,39 @@ impl Sheet {
             return self.compile_anew(&set);
         }
         self.steps_left = MOST_STEPS_OF_SHEET;
-        let mut dirty = Dirty::new(self.compiled.graph.order.len());
+        let mut dirty = std::mem::take(&mut self.dirty);
         let mut wave = Wave::default();
         for prepared in ready {
             let Some(value) = prepared.value else { continue };
             self.set_values.insert(prepared.at, (value, prepared.typed));
-            if self.compute(prepared.at) {
-                wave.changed.push(self.compiled.cells[prepared.at].name.clone());
+            if self.compute_in_full(prepared.at) {
+                wave.changed.push(place_of(prepared.at));
                 self.mark_dependants(prepared.at, &mut dirty);
             }
         }
         let mut place = 0;
         while let Some(next) = dirty.take_from(place) {
             place = next;
-            let at = self.compiled.graph.order[next as usize] as usize;
+            let cell = self.compiled.graph.order[next as usize];
+            let at = cell as usize;
             let changed = self.compute(at);
             // A broken or waiting cell is looked at, but there is nothing to run.
-            if matches!(self.states[at].trouble, None | Some(Trouble::Failed(_))) {
-                wave.ran.push(self.compiled.cells[at].name.clone());
+            if self.values[at].is_some() || self.has_failed(at) {
+                wave.ran.push(cell);
             }
             if changed {
-                wave.changed.push(self.compiled.cells[at].name.clone());
-                self.mark_dependants(at, &mut dirty);
+                wave.changed.push(cell);
+                for dependant in self.compiled.graph.dependants(next) {
+                    dirty.mark(*dependant);
+                }
             }
         }
+        self.dirty = dirty;
         wave
+    }
+
+    fn has_failed(&self, at: usize) -> bool {
+        matches!(self.notes.get(at).trouble, Some(Trouble::Failed(_)))
     }
 
     fn mark_dependants(&self, at: usize, dirty: &mut Dirty) {
@@ -208,17 +216,18 @@ impl Sheet {
             place = next;
             let at = self.compiled.graph.order[next as usize] as usize;
             self.mark_dependants(at, &mut dirty);
-            if matches!(self.states[at].trouble, None | Some(Trouble::Failed(_))) {
-                ran.push(self.compiled.cells[at].name.clone());
+            if self.values[at].is_some() || self.has_failed(at) {
+                ran.push(place_of(at));
             }
         }
-        let value_of =
-            |name: &String| self.by_name.get(name).and_then(|at| self.values[*at].clone());
-        let changed = set
+        let changed = known
             .iter()
-            .chain(&ran)
-            .filter(|name| before.get(*name).is_none_or(|value| *value != value_of(name)))
-            .cloned()
+            .map(|at| place_of(*at))
+            .chain(ran.iter().copied())
+            .filter(|at| {
+                let at = *at as usize;
+                before.get(&self.compiled.cells[at].name).is_none_or(|v| *v != self.values[at])
+            })
             .collect();
         Wave { ran, changed }
     }
@@ -353,6 +362,11 @@ fn suits(value: &Value, ty: Type) -> bool {
         }
         _ => false,
     }
+}
+
+/// Sheets are bounded far below 2³² cells by the limit on their text.
+fn place_of(at: usize) -> u32 {
+    u32::try_from(at).unwrap_or(u32::MAX)
 }
 
 fn whole(source: u16, text: &str) -> Span {

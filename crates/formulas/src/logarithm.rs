@@ -5,19 +5,19 @@
 //! 1993): x = 2^k m with m from √½ to √2, ln m by a minimax polynomial in s = (m − 1)/(m + 1), and
 //! the parts added from small to large. Within one unit in the last place.
 
-const LN2_HIGH: f64 = 6.931_471_803_691_238_2e-1;
+const LN2_HIGH: f64 = 6.931_471_803_691_238e-1;
 const LN2_LOW: f64 = 1.908_214_929_270_587_7e-10;
 const LOG10_2_HIGH: f64 = 3.010_299_956_636_117_7e-1;
-const LOG10_2_LOW: f64 = 3.694_239_077_158_930_8e-13;
-const ONE_OVER_LN10_HIGH: f64 = 4.342_944_818_781_688_8e-1;
+const LOG10_2_LOW: f64 = 3.694_239_077_158_931e-13;
+const ONE_OVER_LN10_HIGH: f64 = 4.342_944_818_781_689e-1;
 const ONE_OVER_LN10_LOW: f64 = 2.508_294_671_164_527_5e-11;
 /// The coefficients of the polynomial.
 const L: [f64; 7] = [
-    6.666_666_666_666_735_1e-1,
-    3.999_999_999_940_941_9e-1,
-    2.857_142_874_366_239_1e-1,
+    6.666_666_666_666_735e-1,
+    3.999_999_999_940_942e-1,
+    2.857_142_874_366_239e-1,
     2.222_219_843_214_978_4e-1,
-    1.818_357_216_161_805_0e-1,
+    1.818_357_216_161_805e-1,
     1.531_383_769_920_937_3e-1,
     1.479_819_860_511_658_6e-1,
 ];

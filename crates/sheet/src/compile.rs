@@ -5,6 +5,7 @@ mod calls;
 mod components;
 #[cfg(test)]
 mod depth_tests;
+pub(crate) mod drawings;
 pub(crate) mod language;
 mod lexer;
 pub(crate) mod lower;
@@ -35,6 +36,7 @@ use crate::show::Style;
 use crate::term::{Comparison, Id, Slot, Terms};
 use crate::value::{Scalar, Type};
 use crate::worksheet::{Distribution, Text, Worksheet};
+use drawings::DrawingCode;
 use lower::{Lowered, Lowering};
 use names::{Definition, Names, Reads, UserFunction};
 use syntax::{Expression, Node, Operator};
@@ -51,6 +53,8 @@ pub(crate) struct Compiled {
     pub(crate) graph: Graph,
     /// The names of the sheet and then of each component.
     pub(crate) scopes: Vec<Names>,
+    /// What is drawn, in the order of the worksheet.
+    pub(crate) drawings: Vec<DrawingCode>,
     pub(crate) diagnostics: Vec<Diagnostic>,
     /// How the uncertainties of knowns hang together; `None` where what is written of it is wrong.
     pub(crate) correlations: Option<Correlations>,
@@ -145,7 +149,7 @@ pub(crate) fn compile(
         sheets: 0,
     };
     compiler.sheet(worksheet, "", None, &mut Vec::new());
-    compiler.finish()
+    compiler.finish(worksheet)
 }
 
 /// A formula waiting to be lowered.
@@ -370,7 +374,7 @@ impl Compiler<'_> {
     }
 
     /// Parses, sorts and lowers everything taken in.
-    fn finish(mut self) -> Compiled {
+    fn finish(mut self, worksheet: &Worksheet) -> Compiled {
         self.parse();
         let reads: Vec<Vec<u32>> = self.out.cells.iter().map(|cell| cell.reads.clone()).collect();
         let (graph, rings) = Graph::new(&reads);
@@ -395,6 +399,7 @@ impl Compiler<'_> {
         self.out.graph = graph;
         self.correlate();
         self.look_over_functions();
+        self.drawings(worksheet, &types);
         // A worksheet that is used several times says what is wrong with it once.
         let mut told = std::collections::HashSet::new();
         self.out.diagnostics.retain(|d| told.insert((d.code.name, d.span(), d.message.clone())));

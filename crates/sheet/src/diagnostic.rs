@@ -239,9 +239,9 @@ codes! {
     IDLE_TIE = "idle-tie", Warning,
         "A known is tied to others that has no uncertainty, so that the tie does nothing.",
         "Say how uncertain the known is, or take it out of the tie.";
-    NOT_DRAWN = "not-drawn", Note,
-        "The sheet asks for drawings, which this version does not make yet.",
-        "Nothing to do: all values are computed.";
+    NOT_DRAWN = "not-drawn", Warning,
+        "A drawing cannot be made from these values.",
+        "Look at the values it names; the rest of the sheet is computed all the same.";
 }
 
 impl Span {

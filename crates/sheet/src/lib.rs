@@ -36,6 +36,7 @@
 mod compile;
 mod correlations;
 mod diagnostic;
+mod drawing;
 pub mod edit;
 mod evaluate;
 mod graph;
@@ -54,6 +55,7 @@ pub mod worksheet;
 pub use compile::language::{Word, language};
 pub use correlations::{Correlations, Tied};
 pub use diagnostic::{Code, Diagnostic, Label, Severity, Shown, Source, Sources, Span};
+pub use drawing::{Content, DRAWING_KINDS, Datum, Drawing, DrawingKey, DrawingKind, Range, Wants};
 pub use evaluate::roots::{Zeros, zeros};
 pub use read::Loader;
 pub use sheet::{Answer, Cell, CellKind, Margin, Sheet, Spread, Trouble, Verdict, Wave};

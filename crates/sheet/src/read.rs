@@ -5,6 +5,7 @@
 //! [`Worksheet::broken`](crate::worksheet::Worksheet::broken), and the sound rest is read.
 
 mod document;
+mod draw;
 mod entries;
 pub(crate) mod names;
 pub(crate) mod syntax;

@@ -2,6 +2,7 @@
 
 mod answer;
 mod cell;
+mod drawings;
 mod notes;
 mod set;
 mod spread;
@@ -383,6 +384,7 @@ impl Sheet {
                 }
             }
         }
+        self.look_over_ranges();
     }
 
     /// What the sheet is about.

@@ -3,6 +3,7 @@
 use forebay_units::{Currency, System};
 
 use crate::diagnostic::Span;
+use crate::drawing::{DrawingKey, DrawingKind};
 
 /// A worksheet as read. Broken pieces are left out of it and named in the diagnostics.
 #[derive(Clone, Debug, Default)]
@@ -33,8 +34,8 @@ pub struct Worksheet {
     pub tied: Vec<Tie>,
     /// The chapters of a long sheet, in order; empty in a sheet without `parts`.
     pub parts: Vec<Part>,
-    /// Where drawings are asked for.
-    pub draw: Option<Span>,
+    /// What is to be drawn.
+    pub draw: Vec<Draw>,
     /// Names of entries that were left out because they are broken and a diagnostic says so:
     /// what uses them waits for them and must not call them unknown. None is also in use.
     pub broken: Vec<Text>,
@@ -221,6 +222,55 @@ pub struct Tie {
     pub span: Span,
     /// Whether a piece of it could not be read, so that it must not be used half.
     pub broken: bool,
+}
+
+/// A drawing that is asked for.
+#[derive(Clone, Debug)]
+pub struct Draw {
+    /// Its name.
+    pub name: Text,
+    /// What kind of drawing it is.
+    pub kind: &'static DrawingKind,
+    /// Its heading.
+    pub title: Option<String>,
+    /// A word about it.
+    pub about: Option<String>,
+    /// The unit of its vertical axis, or of its only one.
+    pub unit: Option<Text>,
+    /// What stands at the horizontal axis.
+    pub x_label: Option<String>,
+    /// What stands at the vertical axis.
+    pub y_label: Option<String>,
+    /// The known that is varied.
+    pub over: Option<Over>,
+    /// What it is drawn from.
+    pub inputs: Vec<DrawInput>,
+    /// Which part it stands in.
+    pub part: Option<usize>,
+}
+
+/// A piece of data that a drawing names.
+#[derive(Clone, Debug)]
+pub struct DrawInput {
+    /// The key it stands under.
+    pub key: &'static DrawingKey,
+    /// What the sheet calls it.
+    pub label: Option<Text>,
+    /// The formula, or the name of a table or a cell.
+    pub is: Text,
+}
+
+/// The range of a known that a drawing shows.
+#[derive(Clone, Debug)]
+pub struct Over {
+    /// The known.
+    pub known: Text,
+    /// Where it begins.
+    pub from: Text,
+    /// Where it ends.
+    pub to: Text,
+    /// How many points are computed.
+    pub points: usize,
 }
 
 impl Level {

@@ -32,6 +32,8 @@ pub(super) struct Reader<'r> {
     lost: Vec<Text>,
     /// Where each name of a check stands.
     checks: HashMap<String, Span>,
+    /// Where each name of a drawing stands.
+    drawings: HashMap<String, Span>,
     /// Whether the sheet is of a later version, whose keys are not all known here.
     later: bool,
     /// Whether a row of the table being read has been complained about.
@@ -58,6 +60,7 @@ impl<'r> Reader<'r> {
             names: HashMap::new(),
             lost: Vec::new(),
             checks: HashMap::new(),
+            drawings: HashMap::new(),
             later: false,
             broken_rows: false,
         }
@@ -136,9 +139,7 @@ impl<'r> Reader<'r> {
             }
             "use" => self.uses(entry),
             "tied" => self.tied(entry),
-            "draw" => {
-                self.sheet.draw.get_or_insert(entry.key.span.to(entry.value.span));
-            }
+            "draw" => self.draw(entry),
             _ => self.unknown_key(entry, place),
         }
     }
@@ -338,6 +339,19 @@ impl Reader<'_> {
         taken.is_none()
     }
 
+    /// Takes a name among the drawings; false where it cannot be had.
+    pub(super) fn claim_drawing(&mut self, name: &Text) -> bool {
+        if self.bad_name(name) {
+            return false;
+        }
+        let taken = self.drawings.get(&name.text).copied();
+        self.twice(name, taken);
+        if taken.is_none() {
+            self.drawings.insert(name.text.clone(), name.span);
+        }
+        taken.is_none()
+    }
+
     /// Says so where a word cannot be a name.
     pub(super) fn bad_name(&mut self, name: &Text) -> bool {
         let refused = names::refuse_name(&name.text);
@@ -497,6 +511,17 @@ impl Reader<'_> {
     /// The piece of the sheet's own text under a span.
     pub(super) fn piece(&self, span: Span) -> &str {
         self.text.get(span.start as usize..span.end as usize).unwrap_or_default()
+    }
+
+    /// A part of a text that is a piece of the source, with its place.
+    pub(super) fn part_of(&self, whole: &Text, start: usize, end: usize) -> Text {
+        let piece = whole.text.get(start..end).unwrap_or_default();
+        let trimmed = piece.trim_start();
+        let start = start + piece.len() - trimmed.len();
+        let text = trimmed.trim_end();
+        let at = whole.span.start + super::tree::offset(start);
+        let span = Span { start: at, end: at + super::tree::offset(text.len()), ..whole.span };
+        Text { span, text: text.to_owned() }
     }
 
     fn start(&self) -> Span {

@@ -85,7 +85,11 @@ pub(super) const USE: &Place = &Place { name: "an entry of `use`", keys: &["shee
 pub(super) const TIE: &Place =
     &Place { name: "an entry of `tied`", keys: &["knowns", "correlation"] };
 
-const PLACES: &[&Place] = &[SHEET, PART, KNOWN, WORK, CHECK, TABLE, USE, TIE];
+/// A drawing, whatever its kind.
+pub(super) const DRAWING: &Place =
+    &Place { name: "a drawing", keys: &["kind", "title", "about", "in", "x_label", "y_label"] };
+
+const PLACES: &[&Place] = &[SHEET, PART, KNOWN, WORK, CHECK, TABLE, USE, TIE, DRAWING];
 
 /// Ordinary words that people write, with the key that is meant.
 const MEANT: &[(&str, &str)] = &[

@@ -118,7 +118,7 @@ use:
   siphon: {sheet: siphon.yaml, set: {bore: bore * 2}}
 cases:
   wide: { bore: 237.6 mm }
-draw: { pipe: head }
+draw: { pipe: { kind: lines, y: head } }
 ",
         // An unquoted colon and blank in a text is YAML's.
         &[(Code::YAML, "Levelled from the bridge: twice.")],
@@ -148,7 +148,7 @@ draw: { pipe: head }
     assert_eq!(o.sheet.uses[0].sheet.text, "siphon.yaml");
     assert_eq!(o.piece(&o.sheet.uses[0].set[0].1), "bore * 2");
     assert_eq!(o.piece(&o.sheet.cases[0].set[0].1), "237.6 mm");
-    assert_eq!(o.sheet.draw.map(|span| o.sources.piece(span)), Some("draw: { pipe: head }"));
+    assert_eq!(o.sheet.draw[0].name.text, "pipe");
     // What stood before the second colon might have been a name.
     assert_eq!(o.broken(), ["bridge"]);
 }

@@ -1,0 +1,139 @@
+//! Bars side by side in groups, with a key of their greys above; level lines across.
+
+use forebay_sheet::{Drawing, Sheet};
+
+use super::Picture;
+use super::axes::{Axis, Frame, WIDTH};
+use super::data::{Curve, Plot, digits};
+use super::lines::{all, broken};
+use super::svg::{Anchor, Fill, LINE, Stroke, TEXT, width_of};
+
+/// How much of its place a group of bars takes.
+const GROUP: f64 = 0.76;
+
+pub(crate) fn paint(drawing: &Drawing, sheet: &mut Sheet) -> Result<Picture, String> {
+    let plot = Plot::of(drawing, sheet, "x", "y")?;
+    let (levels, bars): (Vec<&Curve>, Vec<&Curve>) =
+        plot.curves.iter().partition(|curve| curve.level);
+    if bars.is_empty() {
+        return Err("none of its `y` is a series".to_owned());
+    }
+    let y = Axis::from_zero(plot.y_label.clone(), all(&plot));
+    let x = Axis::names(plot.places.label.clone(), &plot.places.texts);
+    let beside = match levels.as_slice() {
+        [] => 8.0,
+        levels => {
+            let names = levels.iter().flat_map(|curve| broken(&curve.label, 11));
+            names.map(|line| width_of(&line, TEXT)).fold(0.0, f64::max) + 10.0
+        }
+    };
+    let id = super::id(&drawing.name);
+    let description = plot.description();
+    let mut frame = Frame::new(&id, &drawing.title, &description, (&x, &y), beside);
+    let wide = GROUP / bars.len() as f64;
+    for (at, curve) in bars.iter().enumerate() {
+        for (place, value) in curve.values.iter().enumerate().filter(|(_, v)| v.is_finite()) {
+            let left = place as f64 - GROUP / 2.0 + at as f64 * wide;
+            let from = (frame.x(left), frame.y(0.0));
+            let to = (frame.x(left + 0.92 * wide), frame.y(*value));
+            frame.svg.rectangle(from, to, Fill::of_bars(at));
+        }
+    }
+    for (at, curve) in levels.iter().enumerate() {
+        let Some(value) = curve.values.first() else { continue };
+        let height = frame.y(*value);
+        let ends = ((frame.left, height), (frame.right, height));
+        frame.svg.line(ends.0, ends.1, Stroke::of_curve(at + 1));
+        for (row, line) in broken(&curve.label, 11).iter().enumerate() {
+            let height = height + 4.0 + row as f64 * LINE;
+            frame.svg.text(frame.right + 5.0, height, Anchor::Start, line);
+        }
+    }
+    if bars.len() > 1 {
+        key(&mut frame, &bars);
+    }
+    Ok(Picture { svg: frame.finish(), table: plot.table() })
+}
+
+/// Which grey is which, from the right end of the line above the field.
+fn key(frame: &mut Frame, bars: &[&Curve]) {
+    let mut right = WIDTH - 2.0;
+    for (at, curve) in bars.iter().enumerate().rev() {
+        right -= width_of(&curve.label, TEXT);
+        frame.svg.text(right, 13.0, Anchor::Start, &curve.label);
+        frame.svg.rectangle((right - 15.0, 4.0), (right - 5.0, 14.0), Fill::of_bars(at));
+        right -= 27.0;
+    }
+}
+
+/// Bars that lie one under another, each from one number to another, with a name before it and its
+/// amount behind it.
+pub(crate) struct Lying {
+    pub(crate) name: String,
+    pub(crate) from: f64,
+    pub(crate) to: f64,
+    /// What stands behind the bar.
+    pub(crate) amount: String,
+    pub(crate) fill: Fill,
+}
+
+/// Draws lying bars over an axis.
+pub(crate) fn paint_lying(
+    drawing: &Drawing,
+    description: &str,
+    axis: &Axis,
+    bars: &[Lying],
+) -> String {
+    const PITCH: f64 = 27.0;
+    const NAMES: usize = 17;
+    let names: Vec<Vec<String>> = bars.iter().map(|bar| broken(&bar.name, NAMES)).collect();
+    let widest = names.iter().flatten().map(|line| width_of(line, TEXT)).fold(0.0, f64::max);
+    let left = widest + 8.0;
+    let right = WIDTH - 10.0;
+    let high = |lines: usize| PITCH.max(lines as f64 * LINE + 6.0);
+    let field: f64 = names.iter().map(|lines| high(lines.len())).sum();
+    let (top, bottom) = (6.0, 6.0 + field);
+    let id = super::id(&drawing.name);
+    let mut svg = super::svg::Svg::new(&id, &drawing.title, description, WIDTH, bottom + 40.0);
+    let place = |value: f64| left + (value - axis.low) / (axis.high - axis.low) * (right - left);
+    let mut free = f64::NEG_INFINITY;
+    for (at, text) in &axis.ticks {
+        let x = place(*at);
+        svg.line((x, top), (x, bottom), Stroke::GRID);
+        let half = width_of(text, super::svg::SMALL) / 2.0;
+        let x = x.min(WIDTH - half - 1.0);
+        if x - half >= free {
+            svg.small(x, bottom + LINE, Anchor::Middle, text);
+            free = x + half + 6.0;
+        }
+    }
+    svg.text((left + right) / 2.0, bottom + 2.0 * LINE + 3.0, Anchor::Middle, &axis.label);
+    svg.line((place(0.0), top), (place(0.0), bottom), Stroke::AXIS);
+    let mut y = top;
+    for (bar, lines) in bars.iter().zip(&names) {
+        let high = high(lines.len());
+        let middle = y + high / 2.0;
+        let first = middle + 4.5 - (lines.len() as f64 - 1.0) * LINE / 2.0;
+        for (row, line) in lines.iter().enumerate() {
+            svg.text(left - 7.0, first + row as f64 * LINE, Anchor::End, line);
+        }
+        let (from, to) = (place(bar.from.min(bar.to)), place(bar.from.max(bar.to)));
+        svg.rectangle((from, middle - 8.0), (to, middle + 8.0), bar.fill);
+        let wide = width_of(&bar.amount, TEXT);
+        // Behind the bar, or before it where there is no room.
+        if to + 6.0 + wide <= WIDTH - 2.0 {
+            svg.text(to + 6.0, middle + 4.5, Anchor::Start, &bar.amount);
+        } else if from - 6.0 - wide >= left {
+            svg.text(from - 6.0, middle + 4.5, Anchor::End, &bar.amount);
+        } else {
+            svg.plated_text(to - 5.0, middle + 4.5, Anchor::End, &bar.amount);
+        }
+        y += high;
+    }
+    svg.finish()
+}
+
+/// A name and its amount in a table.
+pub(crate) fn row(name: &str, amount: f64) -> Vec<String> {
+    vec![name.to_owned(), digits(amount)]
+}

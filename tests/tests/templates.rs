@@ -9,7 +9,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use forebay_sheet::worksheet::Level;
-use forebay_sheet::{Sheet, Stage, Template, Value, Verdict, template, templates};
+use forebay_sheet::{Severity, Sheet, Stage, Template, Value, Verdict, template, templates};
 
 /// The sheet's text as it is, and shown in the other system of units.
 fn both_systems(template: &Template) -> [String; 2] {
@@ -61,6 +61,25 @@ fn every_template_computes_in_both_systems_and_nothing_stops_it() {
     for template in templates() {
         for text in both_systems(template) {
             all.extend(faults(&text).into_iter().map(|why| format!("{}: {why}", template.name)));
+        }
+    }
+    assert!(all.is_empty(), "{}", all.join("\n"));
+}
+
+#[test]
+fn every_case_of_a_template_can_be_taken() {
+    let mut all = Vec::new();
+    for template in templates() {
+        let names: Vec<String> =
+            Sheet::open(template.text).cases().map(|case| case.name.text.clone()).collect();
+        for case in names {
+            let mut sheet = Sheet::open(template.text);
+            let refused = sheet.use_case(&case).err().map(|refusal| refusal.to_string());
+            let errors =
+                sheet.diagnostics().into_iter().filter(|d| d.code.severity == Severity::Error);
+            let found: Vec<String> =
+                refused.into_iter().chain(errors.map(ToString::to_string)).collect();
+            all.extend(found.iter().map(|why| format!("{}, {case}: {why}", template.name)));
         }
     }
     assert!(all.is_empty(), "{}", all.join("\n"));

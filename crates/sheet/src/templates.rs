@@ -89,6 +89,24 @@ static TEMPLATES: &[Template] = &[
         "A year's upkeep: calendar, own hours, and what leaves, ice and high water take",
         include_str!("../templates/upkeep.yaml"),
     ),
+    row(
+        "permit-file",
+        Stage::Decide,
+        "What must stay in the stream by month, the fish screen, papers and their days",
+        include_str!("../templates/permit-file.yaml"),
+    ),
+    row(
+        "quote",
+        Stage::Decide,
+        "A quote: parts, labour, tax, what is promised, and what it pays",
+        include_str!("../templates/quote.yaml"),
+    ),
+    row(
+        "three-quotes",
+        Stage::Decide,
+        "Three quotes brought to one scope, one head and one flow",
+        include_str!("../templates/three-quotes.yaml"),
+    ),
 ];
 
 const fn row(

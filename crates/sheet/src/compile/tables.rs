@@ -77,16 +77,18 @@ impl Compiler<'_> {
             let words = text.text.trim();
             let value = match scalar {
                 Scalar::Date => words.parse().ok().map(Value::Date),
-                Scalar::Truth => words.parse().ok().map(Value::Truth),
+                // As knowns have it; truths are shown as yes and no.
+                Scalar::Truth => match words {
+                    "yes" | "true" => Some(Value::Truth(true)),
+                    "no" | "false" => Some(Value::Truth(false)),
+                    _ => None,
+                },
                 _ => Some(Value::Text(words.into())),
             };
             if value.is_none() {
                 broken = true;
-                let wanted = if scalar == Scalar::Date {
-                    "a date such as 2025-03-01"
-                } else {
-                    "true or false"
-                };
+                let wanted =
+                    if scalar == Scalar::Date { "a date such as 2025-03-01" } else { "yes or no" };
                 let diagnostic =
                     self.bad_cell(column, text.span, words, wanted).help(format!("write {wanted}"));
                 self.report(diagnostic);

@@ -261,8 +261,9 @@ impl<'a> Cell<'a> {
                     .find_map(|span| self.unit_asked_for(span))
                     .filter(|_| !dimension.is_absolute());
                 let unit = asked.clone().unwrap_or_else(|| style.unit(dimension, larger));
+                // Between two percentages lie points.
                 let of_difference =
-                    asked.unwrap_or_else(|| style.unit(dimension.as_difference(), l - r));
+                    asked.map_or_else(|| style.unit(dimension.as_difference(), l - r), points_of);
                 let sign = match side.comparison {
                     Comparison::Less | Comparison::LessOrEqual => -1.0,
                     _ => 1.0,
@@ -311,4 +312,9 @@ impl<'a> Cell<'a> {
     pub(crate) fn code_and_sheet(&self) -> (&'a CellCode, &'a Sheet) {
         (self.code(), self.sheet)
     }
+}
+
+/// The unit of a difference: between two percentages lie points.
+fn points_of(unit: Unit) -> Unit {
+    if unit.symbol() == "%" { Unit::parse("points").unwrap_or(unit) } else { unit }
 }

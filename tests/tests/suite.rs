@@ -4,7 +4,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use forebay_sheet::{Cell, Sheet, Value};
+use forebay_sheet::{Cell, Sheet, Span, Value};
 use forebay_units::Unit;
 
 #[derive(Debug, PartialEq)]
@@ -78,7 +78,14 @@ fn differences(text: &str) -> Vec<String> {
     let mut found = Vec::new();
     let diagnostics = sheet.diagnostics();
     let mut met = vec![false; diagnostics.len()];
-    let line_of = |span| sheet.sources().line_and_column(span).0;
+    // What is wrong inside a component is expected on the first line that names its sheet.
+    let line_of = |span: Span| match sheet.sources().source(span) {
+        Some(source) if span.source > 0 => {
+            let named = format!("sheet: {}", source.name);
+            1 + lines.iter().position(|line| line.contains(&named)).unwrap_or_default()
+        }
+        _ => sheet.sources().line_and_column(span).0,
+    };
     for (line, expectation) in expectations(text) {
         match expectation {
             Expectation::Value(_) | Expectation::Shown(_) => {

@@ -60,6 +60,18 @@ static TEMPLATES: &[Template] = &[
         include_str!("../templates/first-look.yaml"),
     ),
     row(
+        "siphon-line",
+        Stage::Design,
+        "A siphon over a dam: pressure at the crest, air, priming, stopping, the pipe's wall",
+        include_str!("../templates/siphon-line.yaml"),
+    ),
+    row(
+        "turbine-and-draft-tube",
+        Stage::Design,
+        "What the set takes and gives, what its draft tube is worth, its height and runaway",
+        include_str!("../templates/turbine-and-draft-tube.yaml"),
+    ),
+    row(
         "shaft-to-meter",
         Stage::Design,
         "Generator, bridge, cable and an inverter on the grid: losses, and every voltage",

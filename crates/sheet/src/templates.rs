@@ -60,6 +60,24 @@ static TEMPLATES: &[Template] = &[
         include_str!("../templates/first-look.yaml"),
     ),
     row(
+        "measuring-head",
+        Stage::Measure,
+        "The head by rod, hose and gauge, how far each may be off, and what they say together",
+        include_str!("../templates/measuring-head.yaml"),
+    ),
+    row(
+        "measuring-flow",
+        Stage::Measure,
+        "The flow by bucket, float, weir, salt and current meter, and how they compare",
+        include_str!("../templates/measuring-flow.yaml"),
+    ),
+    row(
+        "intake-and-screen",
+        Stage::Design,
+        "Fish screen, rack, their losses clean and clogged, water over the mouth, the stream's share",
+        include_str!("../templates/intake-and-screen.yaml"),
+    ),
+    row(
         "siphon-line",
         Stage::Design,
         "A siphon over a dam: pressure at the crest, air, priming, stopping, the pipe's wall",
@@ -70,6 +88,18 @@ static TEMPLATES: &[Template] = &[
         Stage::Design,
         "What the set takes and gives, what its draft tube is worth, its height and runaway",
         include_str!("../templates/turbine-and-draft-tube.yaml"),
+    ),
+    row(
+        "pipe-safety",
+        Stage::Design,
+        "Surge, the low wave, collapse under vacuum, thrust at bends, spans, warmth, floating",
+        include_str!("../templates/pipe-safety.yaml"),
+    ),
+    row(
+        "pond-dry-season",
+        Stage::Design,
+        "How long the pond lasts in a dry summer, how often the set starts, what it gives",
+        include_str!("../templates/pond-dry-season.yaml"),
     ),
     row(
         "shaft-to-meter",
@@ -94,6 +124,12 @@ static TEMPLATES: &[Template] = &[
         Stage::Run,
         "The first day with water: plan against readings, and the likeliest cause",
         include_str!("../templates/commissioning.yaml"),
+    ),
+    row(
+        "start-stop-loss-of-grid",
+        Stage::Run,
+        "Overspeed, dump load, valve and surge when the grid goes; starting and stopping",
+        include_str!("../templates/start-stop-loss-of-grid.yaml"),
     ),
     row(
         "upkeep",

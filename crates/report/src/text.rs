@@ -70,13 +70,23 @@ fn values(page: &mut Page, sheet: &Sheet, heading: &str, which: impl Fn(&Cell<'_
     }
 }
 
-/// The cells of the worksheets that this one uses, each under its name.
+/// The results of the worksheets that this one uses, each under its name: what they show
+/// themselves, or all their cells where they say nothing of that.
 fn components(page: &mut Page, sheet: &Sheet) {
-    let mut open: Option<(&str, Vec<Row>)> = None;
-    let mut close = |done: Option<(&str, Vec<Row>)>| {
+    let mut open: Option<(&str, Vec<(bool, Row)>)> = None;
+    let mut close = |done: Option<(&str, Vec<(bool, Row)>)>| {
         if let Some((name, rows)) = done {
+            let shown: Vec<Row> =
+                rows.iter().filter(|(shown, _)| *shown).map(|(_, row)| row.clone()).collect();
+            let hidden = rows.len() - shown.len();
             page.heading(&format!("Of {name}"));
-            page.rows(2, &rows);
+            if shown.is_empty() {
+                let rows: Vec<Row> = rows.into_iter().map(|(_, row)| row).collect();
+                page.rows(2, &rows);
+            } else {
+                page.rows(2, &shown);
+                page.line(2, &format!("and {hidden} more, which `working` explains by name"));
+            }
         }
     };
     for cell in sheet.cells().filter(|cell| cell.kind() == CellKind::Component) {
@@ -84,7 +94,8 @@ fn components(page: &mut Page, sheet: &Sheet) {
         if open.as_ref().is_none_or(|(before, _)| *before != name) {
             close(open.take());
         }
-        open.get_or_insert_with(|| (name, Vec::new())).1.push(full(cell));
+        let line = (cell.is_headline(), full(cell));
+        open.get_or_insert_with(|| (name, Vec::new())).1.push(line);
     }
     close(open);
 }

@@ -20,7 +20,7 @@ mod tables;
 mod ties;
 mod values;
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use forebay_units::Unit;
 
@@ -35,7 +35,7 @@ use crate::script::Scripts;
 use crate::show::Style;
 use crate::term::{Comparison, Id, Slot, Terms};
 use crate::value::{Scalar, Type};
-use crate::worksheet::{Distribution, Text, Worksheet};
+use crate::worksheet::{Check, Distribution, Text, Worksheet};
 use drawings::DrawingCode;
 use lower::{Lowered, Lowering};
 use names::{Definition, Names, Reads, UserFunction};
@@ -56,6 +56,10 @@ pub(crate) struct Compiled {
     /// What is drawn, in the order of the worksheet.
     pub(crate) drawings: Vec<DrawingCode>,
     pub(crate) diagnostics: Vec<Diagnostic>,
+    /// What components say of their checks.
+    pub(crate) part_checks: Vec<Check>,
+    /// The cells that components show as their headline results.
+    pub(crate) part_headlines: HashSet<String>,
     /// How the uncertainties of knowns hang together; `None` where what is written of it is wrong.
     pub(crate) correlations: Option<Correlations>,
 }
@@ -113,6 +117,8 @@ pub(crate) enum Role {
     Check(usize),
     /// A known of a component that keeps its own value.
     PartKnown,
+    /// A check of a component.
+    PartCheck(usize),
     /// Another cell of a component.
     Part,
 }
@@ -232,7 +238,7 @@ impl Compiler<'_> {
         self.cells_of(worksheet, prefix, scope, set);
         for (at, cell) in (first..).zip(&self.out.cells[first..]) {
             let own = cell.name.strip_prefix(prefix).unwrap_or(&cell.name).to_owned();
-            if !matches!(cell.role, Role::Check(_)) && !self.is_check(at) {
+            if !matches!(cell.role, Role::Check(_) | Role::PartCheck(_)) && !self.is_check(at) {
                 names.defined.insert(own.clone(), Definition::Cell(index(at)));
             }
             cells.insert(own, index(at));
@@ -308,7 +314,13 @@ impl Compiler<'_> {
             let name = format!("{prefix}{}", check.name.text);
             let mut pending = Pending::formula(&check.that, scope, None);
             pending.kind = PendingKind::Condition;
-            self.add_cell(name, check.name.span, role(Role::Check(at)), pending);
+            let role = if component {
+                self.out.part_checks.push(check.clone());
+                Role::PartCheck(self.out.part_checks.len() - 1)
+            } else {
+                Role::Check(at)
+            };
+            self.add_cell(name, check.name.span, role, pending);
         }
     }
 

@@ -192,7 +192,8 @@ pub struct Use {
     pub name: Text,
     /// The file or the shipped template.
     pub sheet: Text,
-    /// Knowns of it that are set from here: name and formula.
+    /// Knowns and tables of it that are set from here, name and formula; those under `same` stand
+    /// for what bears the same name here.
     pub set: Vec<(Text, Text)>,
     /// Which part it stands in.
     pub part: Option<usize>,

@@ -78,6 +78,8 @@ impl Compiler<'_> {
         path.push(name.clone());
         let prefix = format!("{prefix}{}.", used.name.text);
         self.nothing_unknown_is_set(&worksheet, &used.set);
+        let shown = worksheet.show.iter().map(|name| format!("{prefix}{}", name.text));
+        self.out.part_headlines.extend(shown);
         let set = SetFromOutside { set: &used.set, scope, names };
         let cells = self.sheet(&worksheet, &prefix, Some(set), path);
         path.pop();

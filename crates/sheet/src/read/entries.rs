@@ -215,7 +215,7 @@ impl Reader<'_> {
     }
 
     fn use_entry(&mut self, entry: &Entry) -> Option<Use> {
-        let (mut sheet, mut set) = (None, Some(Vec::new()));
+        let (mut sheet, mut set, mut same) = (None, Some(Vec::new()), Some(Vec::new()));
         match &entry.value.kind {
             Kind::Mapping { entries, .. } => {
                 for key in entries {
@@ -227,6 +227,7 @@ impl Reader<'_> {
                                 sound.then_some(set)
                             }
                         }
+                        "same" => same = self.same(key),
                         _ => self.unknown_key(key, names::USE),
                     }
                 }
@@ -236,13 +237,45 @@ impl Reader<'_> {
             }
             _ => {
                 let node = Node { span: entry.key.span, ..entry.value.clone() };
-                self.wrong_shape(&node, "`sheet:` and `set:`");
+                self.wrong_shape(&node, "`sheet:`, and `set:` or `same:` if wanted");
                 return None;
             }
         }
         let sheet = self.needed(entry, sheet, "sheet", "the name of a file or a template")?;
         // With a setting left out the other sheet would compute something else.
-        Some(Use { name: entry.key.clone(), sheet, set: set?, part: self.part })
+        let (mut set, same) = (set?, same?);
+        for name in same {
+            if let Some((other, _)) = set.iter().find(|(other, _)| other.text == name.text) {
+                let message = format!("`{}` is set twice", name.text);
+                self.report(
+                    Diagnostic::new(Code::DUPLICATE_KEY, message, name.span)
+                        .and(other.span, "and here")
+                        .help("take one of them out"),
+                );
+                return None;
+            }
+            set.push((name.clone(), name));
+        }
+        Some(Use { name: entry.key.clone(), sheet, set, part: self.part })
+    }
+
+    /// Names that are passed on as they are.
+    fn same(&mut self, entry: &Entry) -> Option<Vec<Text>> {
+        let Kind::Sequence { items, .. } = &entry.value.kind else {
+            self.wrong_shape(&entry.value, "a list of names, such as `[pond_level, water]`");
+            return None;
+        };
+        let name = |item: &Node| match &item.kind {
+            Kind::Scalar { text, .. } if !item.is_absent() => {
+                Some(Text { span: item.span, text: text.trim().to_owned() })
+            }
+            _ => None,
+        };
+        let found: Option<Vec<Text>> = items.iter().map(name).collect();
+        if found.is_none() {
+            self.wrong_shape(&entry.value, "a list of names, such as `[pond_level, water]`");
+        }
+        found
     }
 
     /// Named sets of changed knowns.

@@ -79,7 +79,8 @@ pub(super) const CHECK: &Place =
 pub(super) const TABLE: &Place =
     &Place { name: "a table", keys: &["columns", "rows", "csv", "about"] };
 /// A worksheet used as a component.
-pub(super) const USE: &Place = &Place { name: "an entry of `use`", keys: &["sheet", "set"] };
+pub(super) const USE: &Place =
+    &Place { name: "an entry of `use`", keys: &["sheet", "same", "set"] };
 
 /// Knowns whose uncertainties have a cause in common.
 pub(super) const TIE: &Place =

@@ -80,7 +80,7 @@ impl<'a> Cell<'a> {
         match self.code().role {
             Role::Known(_) => CellKind::Known,
             Role::Work(_) => CellKind::Work,
-            Role::Check(_) => CellKind::Check,
+            Role::Check(_) | Role::PartCheck(_) => CellKind::Check,
             Role::PartKnown | Role::Part => CellKind::Component,
         }
     }
@@ -115,6 +115,7 @@ impl<'a> Cell<'a> {
     pub fn check(&self) -> Option<&'a Check> {
         match self.code().role {
             Role::Check(at) => self.sheet.worksheet.check.get(at),
+            Role::PartCheck(at) => self.sheet.compiled.part_checks.get(at),
             _ => None,
         }
     }
@@ -126,6 +127,7 @@ impl<'a> Cell<'a> {
             Role::Known(at) => self.sheet.worksheet.known.get(at)?.about.as_deref(),
             Role::Work(at) => self.sheet.worksheet.work.get(at)?.about.as_deref(),
             Role::Check(at) => self.sheet.worksheet.check.get(at)?.about.as_deref(),
+            Role::PartCheck(at) => self.sheet.compiled.part_checks.get(at)?.about.as_deref(),
             Role::PartKnown | Role::Part => None,
         }
     }
@@ -137,8 +139,15 @@ impl<'a> Cell<'a> {
             Role::Known(at) => self.sheet.worksheet.known.get(at)?.part,
             Role::Work(at) => self.sheet.worksheet.work.get(at)?.part,
             Role::Check(at) => self.sheet.worksheet.check.get(at)?.part,
-            Role::PartKnown | Role::Part => None,
+            Role::PartKnown | Role::PartCheck(_) | Role::Part => None,
         }
+    }
+
+    /// Whether the worksheet that it belongs to shows it among its headline results.
+    #[must_use]
+    pub fn is_headline(&self) -> bool {
+        self.sheet.worksheet.show.iter().any(|name| name.text == self.name())
+            || self.sheet.compiled.part_headlines.contains(self.name())
     }
 
     /// Its formula or value as written, on one line.

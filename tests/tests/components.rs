@@ -1,5 +1,7 @@
 //! A worksheet used as a component of another one, through a loader that the caller passes.
 
+use forebay_report::Options;
+use forebay_sheet::worksheet::Level;
 use forebay_sheet::{CellKind, Loader, Sheet, Verdict};
 use forebay_tests::names;
 
@@ -178,4 +180,51 @@ fn a_shipped_template_is_a_component_without_any_loader() {
     let sheet = Sheet::open("forebay: 1\ncurrency: EUR\nuse: { site: { sheet: whole-site } }\n");
     assert!(sheet.diagnostics().is_empty(), "{:?}", sheet.diagnostics());
     assert!(sheet.cell("site.flow").unwrap().value().is_some());
+}
+
+#[test]
+fn a_check_of_a_component_weighs_as_much_as_its_own() {
+    let pipe = "forebay: 1
+title: A pipe
+show: [velocity]
+known:
+  flow: { is: 10 L/s, from: assumed }
+  bore: { is: 100 mm, from: assumed }
+  vented: { is: no, from: assumed }
+work:
+  velocity: flow / circle_area(bore)
+  twice: 2 * velocity
+check:
+  slow: { that: velocity < 2 m/s, else: Take a wider pipe., level: stop }
+  breathes: { that: vented, else: Fit a vent., caution: Air kills the flow., level: care }
+";
+    let site = "forebay: 1
+known:
+  flow: 40 L/s
+  bore: 200 mm
+use:
+  pipe: { sheet: pipe.yaml, same: [flow, bore], set: { vented: yes } }
+";
+    // Texts wants them for ever.
+    let texts: &'static [(&'static str, &'static str)] = Box::leak(Box::new([("pipe.yaml", pipe)]));
+    let mut sheet = Sheet::open_with("site.yaml", site, &Texts(texts));
+    assert!(sheet.diagnostics().is_empty(), "{:?}", sheet.diagnostics());
+    let names: Vec<&str> = sheet.checks().map(|check| check.name()).collect();
+    assert_eq!(names, ["pipe.slow", "pipe.breathes"]);
+    assert_eq!(sheet.gravest_failure(), None);
+    sheet.set("flow", "80 L/s").unwrap();
+    assert_eq!(sheet.gravest_failure(), Some(Level::Stop));
+    let text = (forebay_report::format("text").unwrap().write)(&sheet, &Options::default());
+    for part in ["pipe.slow (stop)", "Take a wider pipe.", "Air kills the flow.", "1 fails (stop)"]
+    {
+        assert!(text.contains(part), "{part} is not in\n{text}");
+    }
+    // What the pipe shows stands there, and how much more there is.
+    assert!(text.contains("pipe.velocity") && text.contains("and 4 more"), "{text}");
+    assert!(!text.contains("pipe.twice"), "{text}");
+
+    let twice = site.replace("vented: yes", "vented: yes, bore: 1 m");
+    let sheet = Sheet::open_with("site.yaml", &twice, &Texts(texts));
+    let found = sheet.diagnostics();
+    assert_eq!(found[0].message, "`bore` is set twice");
 }

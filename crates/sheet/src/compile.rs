@@ -267,10 +267,6 @@ impl Compiler<'_> {
     ) {
         let component = !prefix.is_empty();
         let role = |role: Role| if component { Role::Part } else { role };
-        let known_role = |at: usize, kind: PendingKind| match kind {
-            PendingKind::Value if component => Role::PartKnown,
-            _ => role(Role::Known(at)),
-        };
         for (at, known) in worksheet.known.iter().enumerate() {
             let name = format!("{prefix}{}", known.name.text);
             let set_here = set.and_then(|from| {
@@ -278,7 +274,11 @@ impl Compiler<'_> {
                 found.map(|(_, text)| (text, from.scope))
             });
             let (text, formula_scope, kind) = match (set_here, self.given.get(&name)) {
-                (Some((text, outer)), _) => (text.clone(), outer, PendingKind::Formula),
+                // A truth is written as in a known; all else may name cells outside.
+                (Some((text, outer)), _) => match text.text.trim() {
+                    "yes" | "no" => (text.clone(), outer, PendingKind::Value),
+                    _ => (text.clone(), outer, PendingKind::Formula),
+                },
                 (None, Some(span)) => {
                     let text = self.sources.piece(*span).to_owned();
                     (Text { span: *span, text }, scope, PendingKind::Value)
@@ -288,7 +288,11 @@ impl Compiler<'_> {
             self.add_cell(
                 name,
                 known.name.span,
-                known_role(at, kind),
+                if component && set_here.is_none() {
+                    Role::PartKnown
+                } else {
+                    role(Role::Known(at))
+                },
                 Pending {
                     text,
                     scope: formula_scope,

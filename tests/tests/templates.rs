@@ -8,6 +8,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use forebay_report::drawings;
 use forebay_sheet::worksheet::Level;
 use forebay_sheet::{Severity, Sheet, Stage, Template, Value, Verdict, template, templates};
 
@@ -115,6 +116,19 @@ fn every_template_is_a_row_and_every_row_has_its_line() {
         assert_eq!(long, None, "{}: a line is too long to read", row.name);
     }
     assert_eq!(templates().first().map(|row| row.stage), Some(Stage::Whole));
+}
+
+#[test]
+fn every_drawing_of_a_template_is_drawn() {
+    let mut all = Vec::new();
+    for template in templates() {
+        for drawing in drawings(&mut Sheet::open(template.text)) {
+            if let Err(why) = &drawing.picture {
+                all.push(format!("{}: `{}` {why}", template.name, drawing.name));
+            }
+        }
+    }
+    assert!(all.is_empty(), "{}", all.join("\n"));
 }
 
 fn published() -> PathBuf {

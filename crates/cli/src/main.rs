@@ -6,7 +6,6 @@ mod diagnostics;
 mod excerpt;
 mod fault;
 mod long_work;
-mod nearest;
 mod opening;
 mod own_templates;
 mod refusal;

@@ -7,7 +7,6 @@ use std::path::{Component, Path, PathBuf};
 
 use forebay_sheet::{Loader, Template, template, templates};
 
-use crate::nearest::nearest;
 use crate::refusal::Refusal;
 
 /// The largest text that is read. A worksheet is far smaller; a table of readings may be large.
@@ -123,9 +122,11 @@ impl Beside {
 
 impl Loader for Beside {
     fn load(&self, name: &str) -> Result<String, String> {
-        self.beside(name).map_err(|why| match nearest(name, template_names()) {
-            Some(near) => format!("{why}; there is a template `{near}`"),
-            None => why,
+        self.beside(name).map_err(|why| {
+            match forebay_units::nearest(name, template_names()).first() {
+                Some(near) => format!("{why}; there is a template `{near}`"),
+                None => why,
+            }
         })
     }
 }
@@ -174,7 +175,7 @@ fn not_there(name: &str, path: &Path) -> Refusal {
     for template in template_names() {
         names.push(template);
     }
-    match nearest(wanted, names) {
+    match forebay_units::nearest(wanted, names).first() {
         Some(near) => refusal.help(format!("did you mean `{near}`?")),
         None => refusal.help("`forebay new` lists the templates"),
     }

@@ -7,7 +7,7 @@ use forebay_units::{Dimension, Quantity};
 
 use crate::evaluate::Warning;
 use crate::formula::{Argument, Formula, Kind, Parameter};
-use crate::registry::{find, nearest, nearest_of};
+use crate::registry::{find, nearest};
 
 /// A year of 365 days, s: what a yearly amount is taken over.
 pub const YEAR: f64 = 365.0 * 86_400.0;
@@ -165,7 +165,7 @@ impl Formula {
                 return Err(CallError::UnknownParameter {
                     formula: self.name,
                     parameter: (*name).to_owned(),
-                    nearest: nearest_of(name, names()),
+                    nearest: forebay_units::nearest(name, names()).first().copied(),
                 });
             }
         }

@@ -233,10 +233,20 @@ impl Parameter {
     /// A value of this parameter as text with its unit.
     #[must_use]
     pub fn shown(&self, value: f64) -> String {
+        self.shown_in(value, System::Si)
+    }
+
+    /// The same in the units of a system; bounds that are round in SI are cut to four digits in
+    /// another one.
+    #[must_use]
+    pub fn shown_in(&self, value: f64, system: System) -> String {
         match self.kind {
             Kind::Quantity(dimension) | Kind::Series(dimension) | Kind::Yearly(dimension) => {
-                let unit = display_unit(dimension, value, System::Si, None);
-                let number = rounded(unit.from_si(value));
+                let unit = display_unit(dimension, value, system, None);
+                let number = match system {
+                    System::Si => rounded(unit.from_si(value)),
+                    System::Us => shortened(unit.from_si(value)),
+                };
                 if dimension.is_plain() { number } else { format!("{number} {unit}") }
             }
             Kind::Years | Kind::Row | Kind::Texts => value.to_string(),
@@ -251,16 +261,23 @@ impl Parameter {
     /// A range of this parameter in words: `from 25 deg to 100 deg`.
     #[must_use]
     pub fn range_in_words(&self, range: Range) -> String {
+        self.range_in(range, System::Si)
+    }
+
+    /// The same in the units of a system.
+    #[must_use]
+    pub fn range_in(&self, range: Range, system: System) -> String {
+        let shown = |value| self.shown_in(value, system);
         let least = if range.above { "more than" } else { "at least" };
         match (range.from.is_finite(), range.to.is_finite()) {
             (true, true) if !range.above => {
-                format!("from {} to {}", self.shown(range.from), self.shown(range.to))
+                format!("from {} to {}", shown(range.from), shown(range.to))
             }
             (true, true) => {
-                format!("more than {}, at most {}", self.shown(range.from), self.shown(range.to))
+                format!("more than {}, at most {}", shown(range.from), shown(range.to))
             }
-            (true, false) => format!("{least} {}", self.shown(range.from)),
-            (false, true) => format!("at most {}", self.shown(range.to)),
+            (true, false) => format!("{least} {}", shown(range.from)),
+            (false, true) => format!("at most {}", shown(range.to)),
             (false, false) => "any finite value".to_owned(),
         }
     }
@@ -278,24 +295,38 @@ impl<'a> Argument<'a> {
     }
 }
 
-impl fmt::Display for Warning {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+impl Warning {
+    /// The warning with its quantities in the units of a system. A limit of several arguments
+    /// stands in the units of its source.
+    #[must_use]
+    pub fn in_words(&self, system: System) -> String {
         match self {
-            Self::Outside { formula, parameter, value } => write!(
-                f,
+            Self::Outside { formula, parameter, value } => format!(
                 "{formula}: {} is {}; the source covers {}",
                 parameter.name,
-                parameter.shown(*value),
-                parameter.range_in_words(parameter.valid),
+                parameter.shown_in(*value, system),
+                parameter.range_in(parameter.valid, system),
             ),
-            Self::Limit { formula, says } => write!(f, "{formula}: outside its limit {says}"),
+            Self::Limit { formula, says } => format!("{formula}: outside its limit {says}"),
         }
+    }
+}
+
+impl fmt::Display for Warning {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.in_words(System::Si))
     }
 }
 
 /// A number for a sentence: seven digits, without the noise of a change of units behind them.
 fn rounded(value: f64) -> String {
     let near = format!("{value:.6e}").parse().unwrap_or(value);
+    shortest(near).unwrap_or_else(|| "no value".to_owned())
+}
+
+/// A number for a sentence in units that its source does not use: four digits.
+fn shortened(value: f64) -> String {
+    let near = format!("{value:.3e}").parse().unwrap_or(value);
     shortest(near).unwrap_or_else(|| "no value".to_owned())
 }
 

@@ -1,7 +1,6 @@
 //! Reads what a line's column `fittings` says: "flush + 2 elbow + gate_valve".
 
 use crate::fittings::{ENTRANCES, FITTINGS, entrance, fitting};
-use crate::registry::nearest_of;
 
 /// Where a pipe ends in still water.
 const EXIT: &str = "exit";
@@ -69,8 +68,8 @@ fn unknown(part: &str, name: &str) -> String {
     if name.is_empty() {
         return format!("`{part}` names no fitting; write such as `2 elbow + gate_valve`");
     }
-    let near =
-        nearest_of(name, names()).map_or(".".to_owned(), |near| format!("; did you mean {near}?"));
+    let near = forebay_units::nearest(name, names());
+    let near = near.first().map_or(".".to_owned(), |near| format!("; did you mean {near}?"));
     let all = names().collect::<Vec<_>>().join(", ");
     format!(
         "`{part}` is no fitting that is known{near} It is one of {all}; anything else goes into \

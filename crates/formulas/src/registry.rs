@@ -101,7 +101,7 @@ pub fn subject_of(name: &str) -> Option<&'static Subject> {
 /// ```
 #[must_use]
 pub fn nearest(name: &str) -> Option<&'static str> {
-    nearest_of(name, all().map(|formula| formula.name))
+    forebay_units::nearest(name, all().map(|formula| formula.name)).first().copied()
 }
 
 /// The formulas in whose name, summary or equation all words of the text appear, whatever their
@@ -124,35 +124,6 @@ pub fn search(text: &str) -> Vec<&'static Formula> {
     found
 }
 
-/// The candidate with the fewest changed letters, if they are few against the name's length.
-pub(crate) fn nearest_of<'a>(
-    name: &str,
-    candidates: impl Iterator<Item = &'a str>,
-) -> Option<&'a str> {
-    let allowed = name.chars().count().div_ceil(4).max(1);
-    candidates
-        .map(|candidate| (distance(name, candidate), candidate))
-        .filter(|(changes, _)| *changes <= allowed)
-        .min_by_key(|(changes, _)| *changes)
-        .map(|(_, candidate)| candidate)
-}
-
-/// Levenshtein's distance: letters put in, left out or replaced.
-fn distance(left: &str, right: &str) -> usize {
-    let right: Vec<char> = right.chars().collect();
-    let mut row: Vec<usize> = (0..=right.len()).collect();
-    for (i, a) in left.chars().enumerate() {
-        let mut diagonal = row[0];
-        row[0] = i + 1;
-        for (j, b) in right.iter().enumerate() {
-            let changed = diagonal + usize::from(a != *b);
-            diagonal = row[j + 1];
-            row[j + 1] = changed.min(row[j] + 1).min(diagonal + 1);
-        }
-    }
-    row[right.len()]
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -160,14 +131,6 @@ mod tests {
     #[test]
     fn no_name_stands_twice() {
         assert_eq!(BY_NAME.len(), all().count());
-    }
-
-    #[test]
-    fn changed_letters_are_counted() {
-        assert_eq!(distance("bore", "bore"), 0);
-        assert_eq!(distance("bore", "boer"), 2);
-        assert_eq!(distance("", "abc"), 3);
-        assert_eq!(distance("crest", "rest"), 1);
     }
 
     #[test]

@@ -199,9 +199,16 @@ impl Page {
                 line.push_str("  ");
                 line.push_str(&row.remark);
             }
-            self.spaces(indent);
-            self.out.push_str(&row.name);
-            let mut at = indent + width(&row.name);
+            let room = self.options.width.saturating_sub(indent).max(NARROWEST);
+            let mut at = 0;
+            for (i, line) in wrap(&row.name, room).iter().enumerate() {
+                if i > 0 {
+                    self.out.push('\n');
+                }
+                self.spaces(indent);
+                self.out.push_str(line);
+                at = indent + width(line);
+            }
             if at + 2 > column {
                 self.out.push('\n');
                 at = 0;
@@ -264,7 +271,7 @@ pub(crate) fn one_line(text: &str) -> String {
     visible(&words.join(" ")).into_owned()
 }
 
-/// Lines of at most `room` columns; a word that is longer is cut.
+/// Lines of at most `room` columns; a word that is longer is cut, behind an underscore if it can be.
 pub(crate) fn wrap(text: &str, room: usize) -> Vec<String> {
     let room = room.max(1);
     let mut lines: Vec<String> = Vec::new();
@@ -289,8 +296,11 @@ pub(crate) fn wrap(text: &str, room: usize) -> Vec<String> {
             let mut bytes = [0; 4];
             let wide = width(letter.encode_utf8(&mut bytes));
             if at + wide > room && at > 0 {
-                lines.push(std::mem::take(&mut line));
-                at = 0;
+                // Names are cut where one of their words ends, unless that leaves half a line.
+                let end = line.rfind('_').map(|end| end + 1).filter(|end| *end > line.len() / 2);
+                let rest = line.split_off(end.unwrap_or(line.len()));
+                lines.push(std::mem::replace(&mut line, rest));
+                at = width(&line);
             }
             line.push(letter);
             at += wide;
@@ -332,6 +342,7 @@ mod tests {
     fn lines_keep_to_the_room() {
         check("the siphon may break", 10, &["the siphon", "may break"]);
         check("abcdefghijkl mn", 5, &["abcde", "fghij", "kl mn"]);
+        check("a gross_head_of_today", 10, &["a", "gross_", "head_of_", "today"]);
         check("", 5, &[]);
         // A Chinese character takes two columns.
         check("水水水", 4, &["水水", "水"]);

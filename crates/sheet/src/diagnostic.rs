@@ -233,6 +233,9 @@ codes! {
     OUTSIDE_BETWEEN = "outside-between", Warning,
         "A known lies outside the range that the sheet gives for it.",
         "Check the value, or widen `between`.";
+    WRONG_WAY_ROUND = "wrong-way-round", Warning,
+        "The ends of a range or the dates of a table do not rise.",
+        "Write the lower end first, and the rows in the order of their dates.";
     NOT_A_CHOICE = "not-a-choice", Warning,
         "A known is none of the values that `choose` lists.",
         "Take one of those, or extend the list.";

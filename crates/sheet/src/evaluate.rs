@@ -117,7 +117,9 @@ impl<'a> Machine<'a> {
         {
             self.finite(root, number);
         }
-        let warnings = self.warnings.drain(..).map(|(id, w)| warning(self.terms.span(id), &w));
+        let system = self.style.system;
+        let warnings =
+            self.warnings.drain(..).map(|(id, w)| warning(self.terms.span(id), &w, system));
         let mut told: Vec<Diagnostic> = Vec::new();
         for warning in warnings.chain(self.script_warnings.drain(..)) {
             if !told.iter().any(|t| t.span() == warning.span() && t.message == warning.message) {

@@ -45,7 +45,6 @@ mod read;
 mod script;
 mod sheet;
 mod show;
-mod spelling;
 mod templates;
 mod term;
 mod value;

@@ -373,6 +373,17 @@ impl Sheet {
                 });
             }
         }
+        for known in &self.worksheet.known {
+            let Some((low, high)) = &known.between else { continue };
+            let Some(cell) = self.cell(&known.name.text) else { continue };
+            if cell.between_as_written().is_some_and(|(low, high)| low > high) {
+                let message = format!("`between` of `{}` names the higher end first", cell.name());
+                let diagnostic =
+                    Diagnostic::new(Code::WRONG_WAY_ROUND, message, low.span.to(high.span))
+                        .help(format!("write `between: [{}, {}]`", high.text, low.text));
+                self.reading.push(diagnostic);
+            }
+        }
         for case in self.worksheet.cases.clone() {
             for (name, value) in &case.set {
                 let known = self.by_name.get(&name.text).copied();

@@ -190,12 +190,22 @@ fn in_unit(number: f64, unit: &Unit, dimension: Dimension, field: &str) -> Resul
     if si.is_finite() { Ok(si) } else { Err(format!("`{field}` is too large")) }
 }
 
-/// What a column of the table is.
-fn incoming(sheet: &Sheet, head: &str, see: &[String]) -> Result<Incoming, Fault> {
-    let (name, unit) = match head.trim().strip_suffix(']').and_then(|head| head.split_once('[')) {
+/// The name in the head of a column, `flow` of `flow [L/s]`.
+#[must_use]
+pub fn name_of_head(head: &str) -> &str {
+    split_head(head).0
+}
+
+fn split_head(head: &str) -> (&str, Option<&str>) {
+    match head.trim().strip_suffix(']').and_then(|head| head.split_once('[')) {
         Some((name, unit)) => (name.trim(), Some(unit.trim())),
         None => (head.trim(), None),
-    };
+    }
+}
+
+/// What a column of the table is.
+fn incoming(sheet: &Sheet, head: &str, see: &[String]) -> Result<Incoming, Fault> {
+    let (name, unit) = split_head(head);
     if see.iter().any(|seen| seen == name) {
         return Err(Fault::call(
             format!("`{name}` is a column of the table and is to come out too"),
@@ -203,7 +213,7 @@ fn incoming(sheet: &Sheet, head: &str, see: &[String]) -> Result<Incoming, Fault
         ));
     }
     let Some(cell) = sheet.cell(name) else { return Ok(Incoming::Carried) };
-    if cell.kind() != CellKind::Known {
+    if !cell.is_settable() {
         return Ok(Incoming::Carried);
     }
     let Some(ty) = cell.ty() else {

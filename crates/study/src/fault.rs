@@ -30,13 +30,10 @@ impl Fault {
         name: &str,
         names: impl Iterator<Item = &'a str>,
     ) -> Self {
-        let near = names
-            .map(|known| (strsim::damerau_levenshtein(name, known), known))
-            .min()
-            .filter(|(slips, _)| *slips <= name.chars().count().div_ceil(3).max(1));
+        let near = forebay_units::nearest(name, names).first().copied();
         let help = near.map_or_else(
             || "`forebay run FILE` shows the names of all cells".to_owned(),
-            |(_, near)| format!("did you mean `{near}`?"),
+            |near| format!("did you mean `{near}`?"),
         );
         Self::call(format!("the sheet has no {what} `{name}`"), help)
     }

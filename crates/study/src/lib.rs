@@ -42,7 +42,7 @@ mod vary;
 
 pub use columns::{Column, column_of};
 pub use compare::{CheckLine, Compared, Entry, Line, compare};
-pub use each::{Each, EachRow, part_of};
+pub use each::{Each, EachRow, name_of_head, part_of};
 pub use fault::Fault;
 pub use rows::{Judged, Row, Seen, gravest, seen_by_default};
 pub use solve::{Found, Solved, solve};

@@ -65,14 +65,16 @@ impl Seen {
     }
 }
 
-/// The cells that are shown where none are named: the sheet's headline results.
+/// The cells that are shown where none are named: the sheet's headline results, without those that
+/// are there already.
 ///
 /// # Errors
 /// A sheet without headlines.
-pub fn seen_by_default(sheet: &Sheet) -> Result<Vec<String>, Fault> {
+pub fn seen_by_default(sheet: &Sheet, there: &[&str]) -> Result<Vec<String>, Fault> {
     let names: Vec<String> = sheet
         .headlines()
         .filter(|cell| matches!(cell.ty(), Some(Type::One(_))))
+        .filter(|cell| !there.contains(&cell.name()))
         .map(|cell| cell.name().to_owned())
         .collect();
     if !names.is_empty() {

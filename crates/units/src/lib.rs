@@ -20,6 +20,7 @@ mod format;
 mod lookup;
 pub mod money;
 mod quantity;
+mod spelling;
 mod table;
 mod unit;
 mod unit_error;
@@ -29,6 +30,7 @@ pub use format::{System, display_unit, format_in, format_significant, shortest};
 pub use money::{Currency, Rounding};
 pub use quantity::{Quantity, QuantityError, number_and_unit};
 pub use rust_decimal::Decimal;
+pub use spelling::nearest;
 pub use table::{
     AmbiguousWord, RefusedWord, Row, ambiguous_words, catalogue, refused_words, search,
 };

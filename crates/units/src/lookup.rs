@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 use std::sync::LazyLock;
 
+use crate::spelling::slips;
 use crate::table::{self, AmbiguousWord, RefusedWord, Row};
 
 /// What one spelling stands for.
@@ -55,7 +56,7 @@ pub(crate) fn nearest(word: &str) -> Vec<String> {
         } else {
             // In a short word a single slip changes everything.
             let most = if length < 3 { 0 } else { (length / 3).clamp(1, 2) };
-            let distance = edit_distance(&lower, &spelling.to_lowercase());
+            let distance = slips(&lower, &spelling.to_lowercase());
             if distance > most {
                 continue;
             }
@@ -165,27 +166,6 @@ fn is_name_of(lower: &str, entry: &Entry) -> bool {
     let american =
         |word: &str| name.strip_suffix("re").is_some_and(|stem| word == format!("{stem}er"));
     rest == name || singular == name || american(rest) || american(singular)
-}
-
-/// The number of single-letter slips between two words, neighbours swapped counting as one.
-fn edit_distance(from: &str, to: &str) -> usize {
-    let to: Vec<char> = to.chars().collect();
-    let mut before_last: Vec<usize> = Vec::new();
-    let mut last: Vec<usize> = (0..=to.len()).collect();
-    let mut previous = None;
-    for (i, a) in from.chars().enumerate() {
-        let mut row = vec![i + 1];
-        for (j, b) in to.iter().enumerate() {
-            let mut best = (last[j] + usize::from(a != *b)).min(last[j + 1] + 1).min(row[j] + 1);
-            if j > 0 && previous == Some(*b) && a == to[j - 1] {
-                best = best.min(before_last[j - 1] + 1);
-            }
-            row.push(best);
-        }
-        before_last = std::mem::replace(&mut last, row);
-        previous = Some(a);
-    }
-    last[to.len()]
 }
 
 #[cfg(test)]

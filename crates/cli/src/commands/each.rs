@@ -6,7 +6,7 @@ use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
 use forebay_report::{each_csv, each_csv_head, each_json, visible};
-use forebay_study::{Each, EachRow, part_of};
+use forebay_study::{Each, EachRow, name_of_head, part_of};
 
 use super::study::{refused, see};
 use crate::console::{Console, tell};
@@ -67,12 +67,15 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
         return Err(Refusal::new("the standard input cannot be both the sheet and the table"));
     }
     let (mut sheet, ..) = open(Some(&arguments.file), &arguments.settings, console)?;
-    let cells = see(&sheet, &arguments.see, console)?;
     let (part, parts) = arguments.part.unwrap_or((1, 1));
     let range =
         if parts == 1 { 0..u64::MAX } else { part_of(rows_in(&arguments.rows)?, part, parts) };
     let mut table = Table::open(&arguments.rows)?;
     let heads = table.heads()?;
+    // Knowns that the table gives have a column already.
+    let known = |name: &&str| sheet.cell(name).is_some_and(|cell| cell.is_settable());
+    let given: Vec<&str> = heads.iter().map(|head| name_of_head(head)).filter(known).collect();
+    let cells = see(&sheet, &arguments.see, &given, console)?;
     // The sheet is lent to the rows; a refusal is drawn with its sources, so that is tried first.
     let fault = Each::new(&mut sheet, &heads, &cells).err();
     if let Some(fault) = fault {

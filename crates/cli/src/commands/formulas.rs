@@ -8,7 +8,6 @@ use forebay_report::{formula_page, formulas_listing, word_page};
 use forebay_sheet::language;
 
 use crate::console::Console;
-use crate::nearest::nearest;
 use crate::refusal::Refusal;
 
 /// List the formulas, or show one with its equation, limits, source and an example
@@ -51,7 +50,7 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
 fn unknown(name: &str) -> Refusal {
     let refusal = Refusal::new(format!("there is no formula `{name}`"));
     let names = all().map(|formula| formula.name).chain(language().map(|word| word.name));
-    match nearest(name, names) {
+    match forebay_units::nearest(name, names).first() {
         Some(near) => refusal.help(format!("did you mean `{near}`?")),
         None => refusal.help(format!("`forebay formulas --search {name}` looks for the word")),
     }

@@ -11,7 +11,6 @@ use forebay_report::templates_listing;
 use forebay_sheet::template;
 
 use crate::console::{Console, tell};
-use crate::nearest::nearest;
 use crate::own_templates::Folder;
 use crate::refusal::Refusal;
 use crate::source_files::template_names;
@@ -60,7 +59,8 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
     };
     match written {
         Ok(()) => {
-            tell(&format!("wrote {shown}; compute it with: forebay run {shown}\n"));
+            // Each on its own line, so that a long name does not break the command.
+            tell(&format!("wrote {shown}\ncompute it with: forebay run {shown}\n"));
             Ok(ExitCode::SUCCESS)
         }
         Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
@@ -84,7 +84,7 @@ fn text_of(name: &str, own: Option<&Folder>) -> Result<String, Refusal> {
     let refusal = Refusal::new(format!("there is no template `{name}`"));
     let mut names: Vec<&str> = template_names().collect();
     names.extend(own.iter().flat_map(|own| own.names()));
-    Err(match nearest(name, names) {
+    Err(match forebay_units::nearest(name, names).first() {
         Some(near) => refusal.help(format!("did you mean `{near}`?")),
         None => refusal.help("`forebay new` lists them"),
     })

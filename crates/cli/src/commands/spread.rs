@@ -53,7 +53,7 @@ enum Form {
 
 pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCode, Refusal> {
     let (mut sheet, ..) = open(Some(&arguments.file), &arguments.settings, console)?;
-    let mut cells = see(&sheet, &arguments.see, console)?;
+    let mut cells = see(&sheet, &arguments.see, &[], console)?;
     if arguments.see.is_empty() {
         // Of the headline results those that are numbers.
         let number = |name: &String| {

@@ -9,16 +9,18 @@ use crate::console::Console;
 use crate::diagnostics;
 use crate::refusal::Refusal;
 
-/// The cells named on the command line, or else the sheet's headline results.
+/// The cells named on the command line, or else the sheet's headline results without those that are
+/// there already.
 pub(super) fn see(
     sheet: &Sheet,
     named: &[String],
+    there: &[&str],
     console: &Console,
 ) -> Result<Vec<String>, Refusal> {
     let named: Vec<String> =
         named.iter().map(|name| name.trim().to_owned()).filter(|name| !name.is_empty()).collect();
     if named.is_empty() {
-        return seen_by_default(sheet).map_err(|fault| refused(fault, sheet, console));
+        return seen_by_default(sheet, there).map_err(|fault| refused(fault, sheet, console));
     }
     Ok(named)
 }

@@ -49,12 +49,14 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
             .help("write the rows into a table and use `forebay each`"));
     }
     let (mut sheet, ..) = open(Some(&arguments.file), &arguments.settings, console)?;
-    let cells = see(&sheet, &arguments.see, console)?;
     let mut axes = Vec::new();
     for over in &arguments.over {
         let read = axis(&mut sheet, over);
         axes.push(read.map_err(|fault| refused(fault, &sheet, console))?);
     }
+    // What is varied has a column already.
+    let over: Vec<&str> = axes.iter().map(|axis| axis.known.as_str()).collect();
+    let cells = see(&sheet, &arguments.see, &over, console)?;
     let mut work = LongWork::begin();
     let varied = vary(&mut sheet, axes, &cells, &mut |done, total| work.go_on(done, total));
     drop(work);

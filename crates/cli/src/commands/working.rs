@@ -6,7 +6,6 @@ use clap::{Args, ValueEnum};
 use forebay_report::{working_json, working_text};
 
 use crate::console::Console;
-use crate::nearest::nearest;
 use crate::opening::{Settings, draw, open};
 use crate::refusal::Refusal;
 
@@ -44,8 +43,8 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
     let Some(text) = text else {
         draw(&sheet, console);
         let refusal = Refusal::new(format!("the sheet has no cell and no check `{name}`"));
-        let near = nearest(name, sheet.cells().map(|cell| cell.name()));
-        return Err(match near {
+        let near = forebay_units::nearest(name, sheet.cells().map(|cell| cell.name()));
+        return Err(match near.first() {
             Some(near) => refusal.help(format!("did you mean `{near}`?")),
             None => refusal.help("`forebay run FILE` shows the names of all cells"),
         });

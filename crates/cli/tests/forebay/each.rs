@@ -177,3 +177,19 @@ fn many_rows_take_no_more_memory_than_few() {
     let (few, many) = (peak(3_000), peak(30_000));
     assert!(many < few + few / 4 + 1024, "{few} kB for 3,000 rows, {many} kB for 30,000");
 }
+
+#[test]
+fn a_headline_that_the_table_gives_is_not_asked_for_twice() {
+    let shown = SHEET.replace("known:", "show: [flow, power]\nknown:");
+    let fine = "flow [L/s],head [m]\n40,3\n";
+    in_folder(&[("brook.yaml", &shown), ("sites.csv", fine)], |_, run| {
+        let ran = run(&["each", "brook.yaml", "--rows", "sites.csv"]);
+        assert_eq!(ran.code, 0, "{}", ran.err);
+        let head = ran.out.lines().next().unwrap();
+        assert!(head.starts_with("flow [L/s],head [m],power"), "{head}");
+        assert_eq!(head.matches("flow").count(), 1, "{head}");
+        let varied = run(&["vary", "brook.yaml", "--over", "flow=40 L/s..60 L/s/2", "--as", "csv"]);
+        let head = varied.out.lines().next().unwrap();
+        assert_eq!(head.matches("flow").count(), 1, "{head}");
+    });
+}

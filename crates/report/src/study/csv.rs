@@ -142,7 +142,8 @@ pub(crate) fn verdict(verdict: Verdict) -> &'static str {
     }
 }
 
-/// A value as other programs read it, in the unit of its column.
+/// A value as other programs read it, in the unit of its column; a series as its values with spaces
+/// between, `~` for a gap, and the date in front where it is dated.
 pub(crate) fn plain(value: &Value, column: &Column) -> String {
     match value {
         Value::Number(si) => {
@@ -153,8 +154,14 @@ pub(crate) fn plain(value: &Value, column: &Column) -> String {
         Value::Truth(truth) => (if *truth { "yes" } else { "no" }).to_owned(),
         Value::Text(text) => text.to_string(),
         Value::Date(date) => date.to_string(),
-        // A row has no series; see `forebay_study`.
-        Value::Series(_) => String::new(),
+        Value::Series(series) => {
+            let one = |at: usize| series.get(at).map_or("~".to_owned(), |v| plain(&v, column));
+            let items = (0..series.len()).map(|at| match &series.dates {
+                Some(dates) => format!("{}={}", dates[at], one(at)),
+                None => one(at),
+            });
+            items.collect::<Vec<_>>().join(" ")
+        }
     }
 }
 

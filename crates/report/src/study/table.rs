@@ -1,7 +1,7 @@
 //! A table of a study for reading: heads in two lines, columns under one another, split into
 //! several where the terminal is too narrow.
 
-use crate::page::{Page, width};
+use crate::page::{Page, width, wrap};
 
 /// A table of texts.
 #[derive(Debug, Default)]
@@ -19,6 +19,10 @@ pub(crate) struct Table {
 
 const INDENT: usize = 2;
 const SPACE: usize = 2;
+/// A head wider than this takes several lines.
+const WIDEST_HEAD: usize = 24;
+/// A text by which a row is found that is wider than this stands above its row.
+const WIDEST_LABEL: usize = 32;
 
 impl Table {
     /// Puts the table on a page.
@@ -49,20 +53,31 @@ impl Table {
     }
 
     fn piece(&self, page: &mut Page, columns: &[usize], wide: &[usize], last: bool) {
-        let heads = |which: fn(&(String, String)) -> &str| {
-            columns.iter().map(|at| self.field(*at, which(&self.heads[*at]), wide)).collect()
-        };
-        let names: Vec<String> = heads(|head| &head.0);
-        let units: Vec<String> = heads(|head| &head.1);
-        page.aligned(INDENT, &names.join("  "), "");
+        let names: Vec<Vec<String>> = columns.iter().map(|at| self.head(*at)).collect();
+        let most = names.iter().map(Vec::len).max().unwrap_or(0);
+        for line in 0..most {
+            let fields = columns.iter().zip(&names).map(|(at, lines)| {
+                // Their last lines stand side by side, above the unit.
+                let text = (line + lines.len()).checked_sub(most).and_then(|at| lines.get(at));
+                self.field(*at, text.map_or("", String::as_str), wide)
+            });
+            page.aligned(INDENT, &fields.collect::<Vec<_>>().join("  "), "");
+        }
+        let units: Vec<String> =
+            columns.iter().map(|at| self.field(*at, &self.heads[*at].1, wide)).collect();
         if units.iter().any(|unit| !unit.trim().is_empty()) {
             page.aligned(INDENT, &units.join("  "), "");
         }
         for (row, remark) in self.rows.iter().zip(&self.remarks) {
-            let fields: Vec<String> = columns
-                .iter()
-                .map(|at| self.field(*at, row.get(*at).map_or("", String::as_str), wide))
-                .collect();
+            let mut fields = Vec::with_capacity(columns.len());
+            for at in columns {
+                let mut text = row.get(*at).map_or("", String::as_str);
+                if width(text) > wide[*at] {
+                    page.line(INDENT, text);
+                    text = "";
+                }
+                fields.push(self.field(*at, text, wide));
+            }
             page.aligned(INDENT, &fields.join("  "), if last { remark } else { "" });
         }
     }
@@ -82,9 +97,18 @@ impl Table {
         fields.all(|field| field.split(' ').next().is_some_and(|w| w.parse::<f64>().is_ok()))
     }
 
+    /// The lines of a head.
+    fn head(&self, at: usize) -> Vec<String> {
+        wrap(&self.heads[at].0, WIDEST_HEAD)
+    }
+
     fn width_of(&self, at: usize) -> usize {
-        let (name, unit) = &self.heads[at];
+        let label = at < self.fixed && !self.holds_numbers(at);
+        let most = if label { WIDEST_LABEL } else { usize::MAX };
         let rows = self.rows.iter().filter_map(|row| row.get(at)).map(|field| width(field));
-        rows.chain([width(name), width(unit)]).max().unwrap_or(0)
+        let rows = rows.filter(|wide| *wide <= most);
+        let head = self.head(at);
+        let heads = head.iter().map(|line| width(line));
+        rows.chain(heads).chain([width(&self.heads[at].1)]).max().unwrap_or(0)
     }
 }

@@ -2,7 +2,7 @@
 //! function, a formula of the library, or a function of the sheet.
 
 use forebay_formulas::{Body, Formula, Kind, Parameter};
-use forebay_units::Dimension;
+use forebay_units::{Dimension, nearest};
 
 use super::builtins;
 use super::lower::{Lowered, Lowering, described};
@@ -10,7 +10,6 @@ use super::names::Definition;
 use super::operators;
 use super::syntax::{Argument, Expression, Node, Word};
 use crate::diagnostic::{Code, Diagnostic, Span};
-use crate::spelling::nearest;
 use crate::term::{Id, Term};
 use crate::value::{Scalar, Type, Value};
 

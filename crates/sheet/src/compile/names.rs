@@ -2,10 +2,9 @@
 
 use std::collections::HashMap;
 
-use forebay_units::Currency;
+use forebay_units::{Currency, nearest};
 
 use super::syntax::{Expression, Function, Node, Statement};
-use crate::spelling::nearest;
 use crate::value::{Type, Value};
 
 /// The names of one sheet, or of one component.

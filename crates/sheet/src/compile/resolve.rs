@@ -1,11 +1,12 @@
 //! What a name in a formula stands for: a local, a cell, a column, a constant, or nothing known.
 
+use forebay_units::nearest;
+
 use super::builtins;
 use super::lower::{Lowered, Lowering};
 use super::names::Definition;
 use super::syntax::{Expression, Node, Word};
 use crate::diagnostic::{Code, Diagnostic, Span};
-use crate::spelling::nearest;
 use crate::term::Term;
 use crate::value::Type;
 

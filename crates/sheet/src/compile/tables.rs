@@ -40,6 +40,7 @@ impl Compiler<'_> {
         if broken {
             return None;
         }
+        self.look_over_dates(table);
         let dates = columns.iter().find_map(|(_, scalar, items)| match (scalar, items) {
             (Scalar::Date, Items::Values(values)) => values
                 .iter()
@@ -52,6 +53,36 @@ impl Compiler<'_> {
             (name, Type::Series(scalar), Value::Series(Arc::new(series)))
         };
         Some(columns.into_iter().map(series).collect())
+    }
+
+    /// Tells where the dates by which a table is read do not rise; its values stand as written.
+    fn look_over_dates(&mut self, table: &Table) {
+        let Some(at) = table.columns.iter().position(|column| column.unit.text.trim() == "date")
+        else {
+            return;
+        };
+        let dates: Vec<(Date, &Text)> = table
+            .rows
+            .iter()
+            .filter_map(|row| row.get(at)?.as_ref())
+            .filter_map(|text| Some((text.text.trim().parse().ok()?, text)))
+            .collect();
+        let fallen = |pair: &&[(Date, &Text)]| pair[1].0 <= pair[0].0;
+        let all = dates.windows(2).filter(fallen).count();
+        if let Some([(before, earlier), (date, later)]) = dates.windows(2).find(fallen) {
+            let name = &table.name.text;
+            let message = if before == date {
+                format!("{date} stands in the table `{name}` twice")
+            } else {
+                format!("{date} comes after {before} in the table `{name}`")
+            };
+            let diagnostic = Diagnostic::new(Code::WRONG_WAY_ROUND, message, later.span)
+                .and(earlier.span, "the row before");
+            self.report(match all {
+                1 => diagnostic,
+                _ => diagnostic.help(format!("there are {all} such places: sort its rows by date")),
+            });
+        }
     }
 
     fn column<'t>(

@@ -1,10 +1,11 @@
 //! What is tied: the names of each tie become cells, and all ties together must be possible.
 
+use forebay_units::nearest;
+
 use super::names::{Definition, Names};
 use super::{Compiler, Role};
 use crate::correlations::{Correlations, MOST_TIED};
 use crate::diagnostic::{Code, Diagnostic, Span};
-use crate::spelling::nearest;
 use crate::worksheet::{Text, Tie, Worksheet};
 
 /// A tie whose names are cells.

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use forebay_formulas::{Argument, Doubted, Formula, Kind, Warning};
-use forebay_units::{Dimension, money};
+use forebay_units::{Dimension, System, money};
 use jiff::civil::Date;
 
 use super::{Flow, MOST_ARGUMENTS, Machine};
@@ -236,8 +236,8 @@ pub(super) fn texts_of(value: &Value) -> Vec<&str> {
 }
 
 /// What a source does not vouch for, at its place.
-pub(super) fn warning(span: Span, warning: &Warning) -> Diagnostic {
-    Diagnostic::new(Code::OUTSIDE_VALIDITY, warning.to_string(), span)
+pub(super) fn warning(span: Span, warning: &Warning, system: System) -> Diagnostic {
+    Diagnostic::new(Code::OUTSIDE_VALIDITY, warning.in_words(system), span)
 }
 
 /// The same series with money as bare numbers, as formulas take it.

@@ -4,7 +4,7 @@
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
-use forebay_units::{Currency, System};
+use forebay_units::{Currency, System, nearest};
 
 use super::Loader;
 use super::names::{self, Place};
@@ -427,7 +427,7 @@ impl Reader<'_> {
         let word = self.word(entry, &names::listed(&words))?;
         let choice = choices.iter().find(|(name, _)| *name == word.text).map(|(_, choice)| *choice);
         if choice.is_none() {
-            let help = match names::nearest(&word.text, &words) {
+            let help = match nearest(&word.text, words.iter().copied()).first() {
                 Some(near) => format!("did you mean `{near}`?"),
                 None => format!("choose {}", names::listed(&words)),
             };

@@ -1,5 +1,7 @@
 //! The names and keys of a sheet: which are allowed where, and what to propose instead.
 
+use forebay_units::nearest;
+
 use super::tree::Entry;
 use crate::diagnostic::{Code, Diagnostic};
 
@@ -121,7 +123,7 @@ pub(super) fn unknown_key(entry: &Entry, place: &Place) -> Diagnostic {
         format!("write `{near}`")
     } else if let Some(other) = elsewhere {
         format!("`{key}` belongs to {}", other.name)
-    } else if let Some(near) = nearest(key, place.keys) {
+    } else if let Some(near) = nearest(key, place.keys.iter().copied()).first() {
         format!("did you mean `{near}`?")
     } else if *place == *SHEET {
         "a value belongs under `known:`, a formula under `work:`".to_owned()
@@ -134,21 +136,6 @@ pub(super) fn unknown_key(entry: &Entry, place: &Place) -> Diagnostic {
         entry.key.span,
     )
     .help(help)
-}
-
-/// The word nearest to `word`, if any is near: one slip for each three letters.
-pub(super) fn nearest<'a>(word: &str, among: &[&'a str]) -> Option<&'a str> {
-    // Longer words cannot be near to any key; this bounds the work on hostile texts.
-    if word.len() > 32 {
-        return None;
-    }
-    among
-        .iter()
-        .map(|other| (strsim::osa_distance(&word.to_lowercase(), other), *other))
-        .filter(|(distance, other)| *distance <= other.len().max(word.len()).div_ceil(3).min(3))
-        .filter(|(distance, other)| *distance < other.len())
-        .min_by_key(|(distance, _)| *distance)
-        .map(|(_, other)| other)
 }
 
 /// Why a word cannot be a name, with one that can.

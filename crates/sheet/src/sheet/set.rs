@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use forebay_units::Unit;
+use forebay_units::{Unit, nearest};
 
 use super::{Remembering, Sheet, Trouble, Wave};
 use crate::compile::outside::{FromOutside, formula_from_outside};
@@ -10,7 +10,6 @@ use crate::compile::{self, Role};
 use crate::diagnostic::{Code, Diagnostic, Span};
 use crate::evaluate::{MOST_STEPS_OF_SHEET, Machine};
 use crate::graph::{Dirty, NOWHERE};
-use crate::spelling::nearest;
 use crate::value::{Items, Scalar, Type, Value};
 
 /// A value that is ready to be set.

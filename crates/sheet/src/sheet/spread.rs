@@ -96,9 +96,14 @@ impl Cell<'_> {
     /// The ends of its `between` in SI, the lower one first.
     #[must_use]
     pub fn between(&self) -> Option<(f64, f64)> {
-        let (one, other) = self.sheet.compiled.cells[self.at].between?;
-        let (one, other) = (self.number_of(one)?, self.number_of(other)?);
+        let (one, other) = self.between_as_written()?;
         Some((one.min(other), one.max(other)))
+    }
+
+    /// The same as the sheet has them, whichever comes first.
+    pub(super) fn between_as_written(&self) -> Option<(f64, f64)> {
+        let (one, other) = self.sheet.compiled.cells[self.at].between?;
+        Some((self.number_of(one)?, self.number_of(other)?))
     }
 
     /// The unit that it would be shown in if it were this number of SI.

@@ -1,7 +1,7 @@
 //! Drawings: the formulas they name are checked and lowered as those of cells are, and each is held
 //! against what its kind wants.
 
-use forebay_units::{Dimension, Unit};
+use forebay_units::{Dimension, Unit, nearest};
 
 use super::lower::{Lowered, Lowering};
 use super::names::{Definition, Names, Reads};
@@ -10,7 +10,6 @@ use super::values::typed;
 use super::{Compiler, operators, parse, shown_unit};
 use crate::diagnostic::{Code, Diagnostic, Span};
 use crate::drawing::Wants;
-use crate::spelling::nearest;
 use crate::term::{Id, Slot};
 use crate::value::{Scalar, Type};
 use crate::worksheet::{Draw, DrawInput, Worksheet};

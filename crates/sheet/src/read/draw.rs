@@ -107,7 +107,7 @@ impl Reader<'_> {
             .chain(names::DRAWING.keys.iter().copied())
             .collect();
         let key = &entry.key;
-        let help = match names::nearest(&key.text, &keys) {
+        let help = match forebay_units::nearest(&key.text, keys.iter().copied()).first() {
             Some(near) => format!("did you mean `{near}`?"),
             None => format!("here may stand {}", names::listed(&keys)),
         };

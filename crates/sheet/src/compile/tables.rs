@@ -55,12 +55,16 @@ impl Compiler<'_> {
         Some(columns.into_iter().map(series).collect())
     }
 
-    /// Tells where the dates by which a table is read do not rise; its values stand as written.
+    /// Tells where the dates of a record, a column of dates with numbers beside it, do not rise; its
+    /// values stand as written. A list of papers with the days they are due is no record.
     fn look_over_dates(&mut self, table: &Table) {
-        let Some(at) = table.columns.iter().position(|column| column.unit.text.trim() == "date")
-        else {
+        let word = |column: &Column| column.unit.text.trim().to_owned();
+        let dated = |column: &Column| word(column) == "date";
+        let Some(at) = table.columns.iter().position(dated) else { return };
+        let mut others = table.columns.iter().enumerate().filter(|(other, _)| *other != at);
+        if others.any(|(_, column)| matches!(word(column).as_str(), "date" | "text" | "truth")) {
             return;
-        };
+        }
         let dates: Vec<(Date, &Text)> = table
             .rows
             .iter()

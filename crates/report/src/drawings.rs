@@ -15,10 +15,12 @@ mod power_chain;
 mod ranking;
 mod svg;
 mod table;
+mod varied;
 
 use forebay_sheet::{Sheet, Trouble};
 
 pub use table::DataTable;
+pub use varied::vary_svg;
 
 /// A drawing of a sheet.
 #[derive(Clone, Debug)]

@@ -33,7 +33,7 @@ mod working;
 pub use answer::answer_text;
 pub use changes::{Reading, changes, readings};
 pub use checks::checks_text;
-pub use drawings::{DataTable, Drawing, Picture, drawings};
+pub use drawings::{DataTable, Drawing, Picture, drawings, vary_svg};
 pub use formats::{FORMATS, Format, Options, format};
 pub use formula_pages::{example, formula_page, formulas_listing, word_page};
 pub use json::{SCHEMA, answer_json};

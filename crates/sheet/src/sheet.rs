@@ -495,7 +495,8 @@ impl Sheet {
             return Some(unit.clone());
         }
         let typed = match self.set_values.get(&at) {
-            Some((_, typed)) => typed.as_ref(),
+            // A bare value is read in the unit of the text that it stands for.
+            Some((_, typed)) => typed.as_ref().or(code.typed.as_ref()),
             None => code.typed.as_ref(),
         };
         if let Some((_, unit)) = typed.filter(|(_, unit)| style.keeps(unit)) {

@@ -133,7 +133,8 @@ impl<'s> Each<'s> {
     fn take_in(&mut self, fields: &[&str]) -> Result<(), String> {
         let expected = self.heads.len();
         if fields.len() != expected {
-            return Err(format!("the row has {} fields, the head {expected}", fields.len()));
+            let (found, s) = (fields.len(), if fields.len() == 1 { "" } else { "s" });
+            return Err(format!("the row has {found} field{s}, the head {expected}"));
         }
         self.values.clear();
         for (column, field) in self.columns.iter().zip(fields) {

@@ -3,7 +3,7 @@
 use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
-use forebay_report::{vary_csv, vary_json, vary_text};
+use forebay_report::{vary_csv, vary_json, vary_svg, vary_text};
 use forebay_study::{axis, vary};
 
 use super::study::{refused, see};
@@ -41,6 +41,8 @@ enum Form {
     Text,
     Csv,
     Json,
+    /// One drawing of results that measure the same, over one known
+    Svg,
 }
 
 pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCode, Refusal> {
@@ -67,6 +69,8 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
         }
         Form::Csv => vary_csv(&varied),
         Form::Json => vary_json(&varied),
+        Form::Svg => vary_svg(sheet.title(), &varied)
+            .map_err(|why| Refusal::new(why).help("name one result with --see"))?,
     })?;
     Ok(super::study::code(&sheet, console))
 }

@@ -175,3 +175,17 @@ fn ctrl_c_shows_what_there_is() {
     assert_eq!(document["complete"], false);
     assert!(!document["rows"].as_array().unwrap().is_empty());
 }
+
+#[test]
+fn a_drawing_marks_where_checks_fail() {
+    let over = ["vary", "otter_bend.yaml", "--over", "bore=250 mm..400 mm/4", "--as", "svg"];
+    let ran = forebay(&[&over[..], &["--see", "net_head,loss"]].concat());
+    assert_eq!((ran.code, ran.err.as_str()), (0, ""));
+    assert!(ran.out.starts_with("<svg") && ran.out.ends_with("</svg>\n"), "{}", ran.out);
+    for word in ["bore (mm)", "net head", "loss", "fails"] {
+        assert!(ran.out.contains(word), "{word}: {}", ran.out);
+    }
+    let ran = forebay(&[&over[..], &["--see", "net_head,velocity"]].concat());
+    assert_eq!((ran.code, ran.out.as_str()), (2, ""));
+    assert!(ran.err.contains("one vertical axis"), "{}", ran.err);
+}

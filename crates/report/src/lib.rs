@@ -24,6 +24,7 @@ mod json;
 mod markup;
 mod page;
 mod study;
+mod tables;
 mod templates;
 mod text;
 mod unit_pages;

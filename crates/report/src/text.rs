@@ -7,6 +7,7 @@ use forebay_units::Unit;
 use crate::checks;
 use crate::formats::Options;
 use crate::page::{Page, Row};
+use crate::tables;
 
 /// A series of at most as many values is written out below its summary.
 const LONGEST_LIST: usize = 24;
@@ -24,12 +25,13 @@ pub(crate) fn write(sheet: &Sheet, options: &Options) -> String {
     }
     if sheet.parts().is_empty() {
         values(&mut page, sheet, "Known", |cell| cell.kind() == CellKind::Known);
+        tables::list(&mut page, sheet, None);
         values(&mut page, sheet, "Worked out", |cell| cell.kind() == CellKind::Work);
     } else {
         for (at, part) in sheet.parts().iter().enumerate() {
             let cells: Vec<Row> = own(sheet).filter(|c| c.part() == Some(at)).map(full).collect();
             // A part of checks alone is found under the checks.
-            if cells.is_empty() && part.about.is_none() {
+            if cells.is_empty() && part.about.is_none() && !tables::any(sheet, Some(at)) {
                 continue;
             }
             page.heading(&part.title);
@@ -37,8 +39,10 @@ pub(crate) fn write(sheet: &Sheet, options: &Options) -> String {
                 page.paragraph(2, about);
             }
             page.rows(2, &cells);
+            tables::list(&mut page, sheet, Some(at));
         }
         values(&mut page, sheet, "Besides", |cell| cell.part().is_none());
+        tables::list(&mut page, sheet, None);
     }
     components(&mut page, sheet);
     checks::list(&mut page, sheet);

@@ -404,6 +404,12 @@ impl Sheet {
         self.worksheet.title.as_deref()
     }
 
+    /// What was read, before any formula was looked into.
+    #[must_use]
+    pub fn worksheet(&self) -> &Worksheet {
+        &self.worksheet
+    }
+
     /// How it writes its values.
     #[must_use]
     pub fn style(&self) -> Style {

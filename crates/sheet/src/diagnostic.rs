@@ -242,6 +242,9 @@ codes! {
     IDLE_TIE = "idle-tie", Warning,
         "A known is tied to others that has no uncertainty, so that the tie does nothing.",
         "Say how uncertain the known is, or take it out of the tie.";
+    IDLE_VARIATION = "idle-variation", Warning,
+        "A known of the exercise varies, and no answer depends on it: variants would look different and be the same.",
+        "Leave it out of `vary`, or ask for something that depends on it.";
     NOT_DRAWN = "not-drawn", Warning,
         "A drawing cannot be made from these values.",
         "Look at the values it names; the rest of the sheet is computed all the same.";

@@ -39,6 +39,7 @@ mod diagnostic;
 mod drawing;
 pub mod edit;
 mod evaluate;
+pub mod exercise;
 mod graph;
 mod program;
 mod read;

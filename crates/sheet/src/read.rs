@@ -7,6 +7,7 @@
 mod document;
 mod draw;
 mod entries;
+mod exercise;
 pub(crate) mod names;
 pub(crate) mod syntax;
 mod tables;

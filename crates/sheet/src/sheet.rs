@@ -3,6 +3,8 @@
 mod answer;
 mod cell;
 mod drawings;
+mod exercise;
+mod held;
 mod notes;
 mod set;
 mod spread;
@@ -24,6 +26,7 @@ use crate::diagnostic::{Code, Diagnostic, Severity, Sources};
 use crate::evaluate::flat::Runner;
 use crate::evaluate::formulas::{Held, held};
 use crate::evaluate::{MOST_STEPS, MOST_STEPS_OF_SHEET, Machine};
+use crate::exercise::Exercise;
 use crate::graph::{Dirty, NOWHERE};
 use crate::program::ProgramKind;
 use crate::read::{self, Loader};
@@ -81,6 +84,10 @@ pub struct Sheet {
     steps_left: u64,
     /// Texts given from outside, by what they are for.
     outside: HashMap<String, u16>,
+    /// Worked cells that are held at a value in place of their formula's.
+    pinned: HashMap<usize, Value>,
+    /// What an instructor makes of it.
+    exercise: Option<Exercise>,
 }
 
 /// Why a cell has no value.
@@ -161,9 +168,12 @@ impl Sheet {
             files,
             steps_left: MOST_STEPS_OF_SHEET,
             outside: HashMap::new(),
+            pinned: HashMap::new(),
+            exercise: None,
         };
         sheet.start();
         sheet.look_over();
+        sheet.look_over_exercise();
         sheet
     }
 
@@ -174,6 +184,7 @@ impl Sheet {
         self.notes = Notes::new(count);
         self.dirty = Dirty::new(self.compiled.graph.order.len());
         self.set_values.clear();
+        self.pinned.clear();
         // A check may bear the name of a cell; the cell comes first.
         self.by_name = HashMap::with_capacity(count);
         for (at, cell) in self.compiled.cells.iter().enumerate() {
@@ -192,6 +203,15 @@ impl Sheet {
 
     /// Computes one cell; tells whether its value or its state is another one now.
     fn compute(&mut self, at: usize) -> bool {
+        if !self.pinned.is_empty()
+            && let Some(value) = self.pinned.get(&at)
+        {
+            self.notes.clear(at);
+            let Some(held) = self.values.get_mut(at) else { return false };
+            let changed = held.as_ref() != Some(value);
+            *held = Some(value.clone());
+            return changed;
+        }
         if let Some(value) = self.run_flat(at) {
             self.notes.clear(at);
             let Some(held) = self.values.get_mut(at) else { return false };
@@ -437,6 +457,11 @@ impl Sheet {
     #[must_use]
     pub fn sources(&self) -> &Sources {
         &self.sources
+    }
+
+    /// The files beside it that it was read from: name and text.
+    pub fn files(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.files.iter().filter_map(|(name, text)| Some((name.as_str(), text.as_deref().ok()?)))
     }
 
     /// All cells in the order written; those of components after the sheet's own.

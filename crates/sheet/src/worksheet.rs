@@ -1,5 +1,9 @@
 //! The worksheet as it is written: texts with their places, before any formula is looked into.
 
+mod exercise;
+
+pub use exercise::{Ask, Exercise, Readings, Rounded, Vary};
+
 use forebay_units::{Currency, System};
 
 use crate::diagnostic::Span;
@@ -36,6 +40,8 @@ pub struct Worksheet {
     pub parts: Vec<Part>,
     /// What is to be drawn.
     pub draw: Vec<Draw>,
+    /// What an instructor makes of it.
+    pub exercise: Option<Exercise>,
     /// Names of entries that were left out because they are broken and a diagnostic says so:
     /// what uses them waits for them and must not call them unknown. None is also in use.
     pub broken: Vec<Text>,

@@ -34,7 +34,9 @@
 mod columns;
 mod compare;
 mod each;
+mod exercise;
 mod fault;
+mod mark;
 mod rows;
 mod solve;
 mod spread;
@@ -43,7 +45,11 @@ mod vary;
 pub use columns::{Column, column_of};
 pub use compare::{CheckLine, Compared, Entry, Line, compare};
 pub use each::{Each, EachRow, name_of_head, part_of};
+pub use exercise::{Key, KeyLearner, MOST_LEARNERS, Right, Variant, exercise_of, variants};
 pub use fault::Fault;
+pub use mark::{
+    Class, Handed, Item, Marked, Marks, QuestionCount, SLIPS, Slip, Stray, Verdict, mark,
+};
 pub use rows::{Judged, Row, Seen, gravest, seen_by_default};
 pub use solve::{Found, Solved, solve};
 pub use spread::{

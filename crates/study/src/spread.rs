@@ -2,7 +2,7 @@
 //! samples.
 
 mod budget;
-mod draw;
+pub(crate) mod draw;
 mod samples;
 mod student;
 mod ties;

@@ -121,6 +121,7 @@ impl<'r> Reader<'r> {
             "show" => self.sheet.show = self.show(entry),
             "cases" => self.cases(entry),
             "parts" => self.parts(entry),
+            "exercise" => self.exercise(entry),
             _ => self.section(entry, names::SHEET),
         }
     }

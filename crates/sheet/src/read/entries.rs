@@ -77,7 +77,7 @@ impl Reader<'_> {
     }
 
     /// What stands behind a key without which the entry means nothing.
-    fn needed(
+    pub(super) fn needed(
         &mut self,
         entry: &Entry,
         value: Option<Option<Text>>,
@@ -95,7 +95,7 @@ impl Reader<'_> {
     }
 
     /// The two ends of a range.
-    fn between(&mut self, entry: &Entry) -> Option<(Text, Text)> {
+    pub(super) fn between(&mut self, entry: &Entry) -> Option<(Text, Text)> {
         if let Kind::Sequence { items, .. } = &entry.value.kind {
             let ends: Vec<Text> = items
                 .iter()

@@ -39,6 +39,7 @@ pub(super) const SHEET: &Place = &Place {
         "tied",
         "draw",
         "parts",
+        "exercise",
     ],
 };
 /// A chapter.
@@ -92,19 +93,50 @@ pub(super) const TIE: &Place =
 pub(super) const DRAWING: &Place =
     &Place { name: "a drawing", keys: &["kind", "title", "about", "in", "x_label", "y_label"] };
 
-const PLACES: &[&Place] = &[SHEET, PART, KNOWN, WORK, CHECK, TABLE, USE, TIE, DRAWING];
+/// The exercise of a sheet.
+pub(super) const EXERCISE: &Place = &Place {
+    name: "an exercise",
+    keys: &["title", "text", "caution", "vary", "readings", "where", "ask", "credit"],
+};
+/// A known that varies in an exercise.
+pub(super) const VARY: &Place = &Place {
+    name: "an entry of `vary`",
+    keys: &["between", "choose", "step", "figures", "hidden"],
+};
+/// A series of readings in an exercise.
+pub(super) const READINGS: &Place = &Place {
+    name: "an entry of `readings`",
+    keys: &["noise", "around", "count", "step", "figures"],
+};
+/// A cell that an exercise asks for.
+pub(super) const ASK: &Place = &Place {
+    name: "an entry of `ask`",
+    keys: &["text", "hint", "in", "tolerance", "between", "figures", "choose", "points"],
+};
+/// What is left of the points after a slip.
+pub(super) const CREDIT: &Place = &Place { name: "`credit`", keys: &["slip", "rounding"] };
+
+const PLACES: &[&Place] = &[
+    SHEET, PART, KNOWN, WORK, CHECK, TABLE, USE, TIE, DRAWING, EXERCISE, VARY, READINGS, ASK,
+    CREDIT,
+];
 
 /// Ordinary words that people write, with the key that is meant.
 const MEANT: &[(&str, &str)] = &[
     ("comment", "about"),
     ("condition", "that"),
+    ("conditions", "where"),
     ("correlated", "tied"),
     ("correlations", "tied"),
     ("description", "about"),
+    ("digits", "figures"),
     ("formula", "is"),
     ("knowns", "known"),
+    ("list", "choose"),
+    ("marks", "points"),
     ("note", "about"),
     ("otherwise", "else"),
+    ("question", "text"),
     ("range", "between"),
     ("severity", "level"),
     ("source", "from"),

@@ -142,6 +142,12 @@ impl Sheet {
                 self.mark_dependants(prepared.at, &mut dirty);
             }
         }
+        self.follow(dirty, &mut wave);
+        wave
+    }
+
+    /// Recomputes what is dirty, in computing order.
+    pub(super) fn follow(&mut self, mut dirty: Dirty, wave: &mut Wave) {
         let mut place = 0;
         while let Some(next) = dirty.take_from(place) {
             place = next;
@@ -160,14 +166,13 @@ impl Sheet {
             }
         }
         self.dirty = dirty;
-        wave
     }
 
     fn has_failed(&self, at: usize) -> bool {
         matches!(self.notes.get(at).trouble, Some(Trouble::Failed(_)))
     }
 
-    fn mark_dependants(&self, at: usize, dirty: &mut Dirty) {
+    pub(super) fn mark_dependants(&self, at: usize, dirty: &mut Dirty) {
         let place = self.compiled.graph.rank[at];
         if place != NOWHERE {
             for dependant in self.compiled.graph.dependants(place) {
@@ -349,7 +354,7 @@ impl Sheet {
 }
 
 /// Whether a value is one of this type.
-fn suits(value: &Value, ty: Type) -> bool {
+pub(super) fn suits(value: &Value, ty: Type) -> bool {
     match (ty, value) {
         (Type::One(scalar), Value::Number(number)) => scalar.is_bare() && number.is_finite(),
         (Type::One(scalar), Value::Money(_)) => scalar.is_money(),
@@ -364,7 +369,7 @@ fn suits(value: &Value, ty: Type) -> bool {
 }
 
 /// Sheets are bounded far below 2³² cells by the limit on their text.
-fn place_of(at: usize) -> u32 {
+pub(super) fn place_of(at: usize) -> u32 {
     u32::try_from(at).unwrap_or(u32::MAX)
 }
 

@@ -20,6 +20,35 @@ pub(super) struct Draws {
     causes: Vec<f64>,
 }
 
+/// Numbers of one stream of a seed.
+pub(crate) struct Stream(ChaCha12Rng);
+
+impl Stream {
+    pub(crate) fn new(seed: u64, stream: u64) -> Self {
+        let mut numbers = ChaCha12Rng::seed_from_u64(seed);
+        numbers.set_stream(stream);
+        Self(numbers)
+    }
+
+    /// One of 2⁵³ numbers, neither 0 nor 1.
+    pub(crate) fn between_0_and_1(&mut self) -> f64 {
+        between_0_and_1(&mut self.0)
+    }
+
+    /// A number of the normal distribution of mean 0 and standard deviation 1.
+    pub(crate) fn normal(&mut self) -> f64 {
+        normal(self.between_0_and_1())
+    }
+
+    /// A whole number from 0 to below `count`, each as likely to 2⁻⁵³ of `count`.
+    pub(crate) fn below(&mut self, count: usize) -> usize {
+        // Below `count`, which is a number of values at hand.
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        let at = (self.between_0_and_1() * count as f64) as usize;
+        at.min(count.saturating_sub(1))
+    }
+}
+
 impl Draws {
     pub(super) fn new(seed: u64) -> Self {
         Self { seed, next: 0, numbers: ChaCha12Rng::seed_from_u64(seed), causes: Vec::new() }
@@ -73,12 +102,18 @@ impl Draws {
             }
         }
     }
+}
 
-    /// One of 2⁵³ numbers, neither 0 nor 1.
+impl Draws {
     fn between_0_and_1(&mut self) -> f64 {
-        // 53 bits are exact in an f64.
-        ((self.numbers.next_u64() >> 11) as f64 + 0.5) / 9_007_199_254_740_992.0
+        between_0_and_1(&mut self.numbers)
     }
+}
+
+/// One of 2⁵³ numbers, neither 0 nor 1.
+fn between_0_and_1(numbers: &mut ChaCha12Rng) -> f64 {
+    // 53 bits are exact in an f64.
+    ((numbers.next_u64() >> 11) as f64 + 0.5) / 9_007_199_254_740_992.0
 }
 
 /// The value of a distribution of middle 0 and half-width (of the normal: standard deviation) 1 at

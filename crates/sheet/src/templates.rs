@@ -26,11 +26,14 @@ pub enum Stage {
     Run,
     /// From the pond to the money in one sheet.
     Whole,
+    /// Exercises for a class.
+    Teach,
 }
 
 impl Stage {
     /// All stages, in their order.
-    pub const ALL: [Self; 5] = [Self::Measure, Self::Design, Self::Decide, Self::Run, Self::Whole];
+    pub const ALL: [Self; 6] =
+        [Self::Measure, Self::Design, Self::Decide, Self::Run, Self::Whole, Self::Teach];
 
     /// The stage as a heading.
     #[must_use]
@@ -41,6 +44,7 @@ impl Stage {
             Self::Decide => "Is it worth it, and is it allowed",
             Self::Run => "Start it, run it, look after it",
             Self::Whole => "The whole job",
+            Self::Teach => "For a class",
         }
     }
 }
@@ -154,6 +158,18 @@ static TEMPLATES: &[Template] = &[
         Stage::Decide,
         "Three quotes brought to one scope, one head and one flow",
         include_str!("../templates/three-quotes.yaml"),
+    ),
+    row(
+        "exercise-siphon",
+        Stage::Teach,
+        "Exercise: velocity, losses and the pressure at the crest of a siphon",
+        include_str!("../templates/exercise-siphon.yaml"),
+    ),
+    row(
+        "exercise-weir",
+        Stage::Teach,
+        "Exercise: a brook by notch and bucket, with readings that scatter (US units)",
+        include_str!("../templates/exercise-weir.yaml"),
     ),
 ];
 

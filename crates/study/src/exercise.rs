@@ -165,8 +165,8 @@ pub(crate) fn right_answer(sheet: &mut Sheet, question: &Question) -> Result<Rig
     doubtful.push(name);
     doubtful.sort_unstable();
     for cell in doubtful.iter().filter_map(|name| sheet.cell(name)) {
-        let warnings = cell.warnings().iter();
-        if let Some(first) = warnings.filter(|w| w.code.severity != Severity::Note).next() {
+        let mut warnings = cell.warnings().iter();
+        if let Some(first) = warnings.find(|w| w.code.severity != Severity::Note) {
             return Err(format!("`{}` is doubtful: {}", cell.name(), first.message));
         }
     }

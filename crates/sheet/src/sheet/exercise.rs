@@ -89,6 +89,10 @@ impl Sheet {
             exercise.conditions.extend(self.kept(looked));
         }
         for ask in &written.ask {
+            // What is broken has been told where it stands.
+            if self.is_broken(&ask.cell.text) {
+                continue;
+            }
             let question = self.question(ask, &mut read_besides);
             exercise.questions.extend(self.kept(question));
         }
@@ -109,6 +113,13 @@ impl Sheet {
         }
         self.reading.extend(found);
         self.exercise = Some(exercise);
+    }
+
+    fn is_broken(&self, name: &str) -> bool {
+        match self.by_name.get(name) {
+            Some(at) => self.compiled.cells[*at].ty.is_none() && !self.is_settable(*at),
+            None => self.worksheet.broken.iter().any(|broken| broken.text == name),
+        }
     }
 
     fn kept<T>(&mut self, result: Result<T>) -> Option<T> {
@@ -471,12 +482,6 @@ impl Sheet {
         let name = &ask.cell;
         let at = self.by_name.get(&name.text).copied();
         let Some(at) = at else {
-            if self.worksheet.broken.iter().any(|broken| broken.text == name.text) {
-                let message = format!("`{}` is asked for, and it is broken", name.text);
-                return Err(Box::new(
-                    Diagnostic::new(Code::UNKNOWN_NAME, message, name.span).help("mend it first"),
-                ));
-            }
             let near = nearest(&name.text, self.by_name.keys().map(String::as_str));
             let message = format!("`{}` is asked for, but there is no such cell", name.text);
             let diagnostic = Diagnostic::new(Code::UNKNOWN_NAME, message, name.span);
@@ -495,16 +500,7 @@ impl Sheet {
                 .help("ask for a cell of `work` or a check"),
             ));
         }
-        let Some(ty) = self.compiled.cells[at].ty else {
-            return Err(Box::new(
-                Diagnostic::new(
-                    Code::NO_VALUE,
-                    format!("`{}` is asked for, and its formula is broken", name.text),
-                    name.span,
-                )
-                .help("mend it first"),
-            ));
-        };
+        let ty = self.compiled.cells[at].ty.unwrap_or(Type::PLAIN);
         let wanted = match ty {
             Type::One(Scalar::Number(dimension)) => self.number_wanted(ask, dimension, besides)?,
             Type::One(Scalar::Truth) => Wanted::YesNo,
@@ -704,6 +700,9 @@ impl Sheet {
             read.extend(self.behind(&name).into_iter().map(str::to_owned));
             read.insert(name);
         }
+        // A question that is left out would make idle what it depends on.
+        let asks = self.worksheet.exercise.as_ref().map_or(0, |written| written.ask.len());
+        let whole = asks > 0 && exercise.questions.len() == asks;
         let mut seen: HashSet<&str> = HashSet::new();
         let names = vary.iter().map(|vary| &vary.known).chain(readings.iter().map(|r| &r.known));
         for name in names {
@@ -717,7 +716,7 @@ impl Sheet {
                     name.span,
                 )
                 .help("keep it under `vary` or under `readings`")
-            } else if !exercise.questions.is_empty() && !read.contains(&name.text) {
+            } else if whole && !read.contains(&name.text) {
                 let message = format!("`{}` varies, and no answer depends on it", name.text);
                 Diagnostic::new(Code::IDLE_VARIATION, message, name.span)
             } else if varied.hidden && asked.contains(&name.text) {

@@ -84,7 +84,6 @@ const SPOKEN: &[(&str, &str)] = &[
     ("radians", "rad"),
     ("degrees celsius", "degC"),
     ("deg c", "degC"),
-    ("degrees", "deg"),
     ("hours", "h"),
     ("hour", "h"),
     ("seconds", "s"),
@@ -92,6 +91,9 @@ const SPOKEN: &[(&str, &str)] = &[
     ("secs", "s"),
     ("sec", "s"),
 ];
+
+/// Signs of money, and the code of the one currency that has it.
+const CURRENCY_SIGNS: &[(&str, &str)] = &[("€", "EUR"), ("£", "GBP"), ("$", ""), ("¥", "")];
 
 /// Endings that say from where a pressure counts.
 const COUNTED_FROM: &[(&str, &str)] = &[
@@ -163,7 +165,7 @@ fn leading_currency(text: &str) -> (&str, &str) {
         .find(|c: char| c.is_ascii_digit() || matches!(c, '-' | '+' | '.'))
         .unwrap_or(text.len());
     let front = text[..end].trim();
-    let money = matches!(front, "€" | "$" | "£" | "¥")
+    let money = CURRENCY_SIGNS.iter().any(|(sign, _)| *sign == front)
         || (front.len() == 3 && forebay_units::Currency::by_code(front).is_some());
     if money { (front, &text[end..]) } else { ("", text) }
 }
@@ -320,15 +322,23 @@ fn unit(text: &str) -> Result<(Behind, String), String> {
     if text.is_empty() {
         return Ok((Behind::Nothing, String::new()));
     }
+    if let Some((_, code)) = CURRENCY_SIGNS.iter().find(|(sign, _)| *sign == text) {
+        // A dollar may be any country's; that of the sheet is meant.
+        return Ok((Unit::parse(code).map_or(Behind::Nothing, Behind::Unit), String::new()));
+    }
     let first = match Unit::parse(text) {
         Ok(unit) => return Ok((Behind::Unit(unit), String::new())),
-        Err(UnitError::Ambiguous { word, choices, .. }) => return Ok(several(word, choices)),
+        Err(UnitError::Ambiguous { word, choices, .. }) => {
+            return Ok(several(text, word, choices));
+        }
         Err(error) => error,
     };
     let spoken = plainly(text);
     match Unit::parse(&spoken) {
         Ok(unit) => return Ok((Behind::Unit(unit), String::new())),
-        Err(UnitError::Ambiguous { word, choices, .. }) => return Ok(several(word, choices)),
+        Err(UnitError::Ambiguous { word, choices, .. }) => {
+            return Ok(several(&spoken, word, choices));
+        }
         // `KW` can only be kW; `MW` and `mW` both are units and never come here.
         Err(UnitError::Unknown { word, nearest, .. }) => {
             let same: Vec<&String> =
@@ -344,8 +354,9 @@ fn unit(text: &str) -> Result<(Behind, String), String> {
     Err(format!("{first}; {}", first.help()))
 }
 
-fn several(word: String, choices: &[&str]) -> (Behind, String) {
-    let units = choices.iter().filter_map(|choice| Unit::parse(choice).ok()).collect();
+fn several(text: &str, word: String, choices: &[&str]) -> (Behind, String) {
+    let one = |choice: &&str| Unit::parse(&text.replace(&word, choice)).ok();
+    let units = choices.iter().filter_map(one).collect();
     (Behind::Several { word, units }, String::new())
 }
 
@@ -488,13 +499,16 @@ mod tests {
         check("62 kPa (abs)", 62.0, 2, "kPa_abs");
         check("1.2 bar gauge", 1.2, 2, "bar_gauge");
         check("3 KW", 3.0, 1, "kW");
-        check("30 degrees", 30.0, 2, "deg");
         check("30°", 30.0, 2, "deg");
         check("12 [kPa]", 12.0, 2, "kPa");
         let Ok(Written { behind: Behind::Several { units, .. }, .. }) = read("12 gal") else {
             panic!("a gallon is one of two");
         };
         assert!(units.len() >= 2);
+        let Ok(Written { behind: Behind::Several { units, .. }, .. }) = read("12 gal/s") else {
+            panic!("a gallon is one of two");
+        };
+        assert!(units.iter().any(|unit| unit.symbol() == "gal_US/s"), "{units:?}");
     }
 
     #[test]

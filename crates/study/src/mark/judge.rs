@@ -29,6 +29,9 @@ pub(super) struct Judged {
 /// Answers of the learner's own to other questions: cell, value, and whether it is right.
 pub(super) type Own<'a> = &'a [(String, Value, bool)];
 
+/// What becomes of an answer for the value that would follow, and for what is accepted then.
+type Fits<'f> = dyn FnMut(&mut Sheet, &Value, Option<(f64, f64)>) -> Option<Verdict> + 'f;
+
 /// A question of one learner, with what the slips need to know.
 pub(super) struct Case<'a> {
     pub(super) question: &'a Question,
@@ -185,6 +188,14 @@ fn number(
                 }
             },
             Behind::Several { word, units } => {
+                let dimension = case.ty.dimension().unwrap_or(Dimension::NONE);
+                let fitting = units.iter().filter(|unit| alike(dimension, unit.dimension()));
+                let fitting: Vec<&Unit> = fitting.collect();
+                // `degrees` of an angle are no degrees of temperature.
+                if let [only] = fitting.as_slice() {
+                    one((*only).clone(), None);
+                    continue;
+                }
                 for unit in units {
                     let says = format!("`{word}` may be several units; right as {unit}");
                     one(unit.clone(), Some(("unclear-unit", says)));
@@ -327,7 +338,7 @@ fn carried(
     sheet: &mut Sheet,
     case: &Case<'_>,
     own: Own<'_>,
-    fits: &mut dyn FnMut(&mut Sheet, &Value, Option<(f64, f64)>) -> Option<Verdict>,
+    fits: &mut Fits<'_>,
 ) -> Option<(Verdict, Vec<String>)> {
     let cell = &case.question.cell;
     let behind = sheet.behind(cell);

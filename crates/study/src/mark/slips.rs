@@ -120,29 +120,27 @@ pub static SLIPS: &[Slip] = &[
     Slip {
         name: "gallons",
         says: "US gallons and imperial ones are mixed up",
-        of_answer: Some(|asked| {
-            let gallons = std::iter::once(asked.written).chain(asked.others).any(in_gallons);
-            asked.times(gallons, &[GALLONS, 1.0 / GALLONS])
-        }),
+        of_answer: Some(|asked| asked.times(in_gallons(asked.written), &[GALLONS, 1.0 / GALLONS])),
         of_given: Some(|given| given.times(in_gallons(given.unit), &[GALLONS, 1.0 / GALLONS])),
-    },
-    Slip {
-        name: "mass-for-weight",
-        says: "a mass and a weight are mixed up (a factor of g, 9.81 m/s²)",
-        of_answer: Some(|asked| {
-            let heavy = asked.dimension.exponents()[1] == 1.0;
-            asked.times(heavy, &[GRAVITY, 1.0 / GRAVITY])
-        }),
-        of_given: Some(|given| {
-            let heavy = [Dimension::MASS, Dimension::FORCE].contains(&given.dimension);
-            given.times(heavy, &[GRAVITY, 1.0 / GRAVITY])
-        }),
     },
     Slip {
         name: "head-for-pressure",
         says: "a head and a pressure are mixed up (a factor of ρ g)",
         of_answer: Some(head_for_pressure),
         of_given: None,
+    },
+    Slip {
+        name: "mass-for-weight",
+        says: "a mass and a weight are mixed up (a factor of g, 9.81 m/s²)",
+        of_answer: Some(|asked| {
+            let pressure = asked.dimension.as_difference() == Dimension::PRESSURE_DIFFERENCE;
+            let heavy = asked.dimension.exponents()[1] == 1.0 && !pressure;
+            asked.times(heavy, &[GRAVITY, 1.0 / GRAVITY])
+        }),
+        of_given: Some(|given| {
+            let heavy = [Dimension::MASS, Dimension::FORCE].contains(&given.dimension);
+            given.times(heavy, &[GRAVITY, 1.0 / GRAVITY])
+        }),
     },
     Slip {
         name: "time-unit",

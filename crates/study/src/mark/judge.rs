@@ -203,22 +203,27 @@ fn number(
             }
         }
     }
-    let mut best: Option<(Verdict, &Reading<'_>)> = None;
+    let mut best: Option<(Verdict, &Reading<'_>, bool)> = None;
     for (at, reading) in readings.iter().enumerate() {
         // Where the unit is a guess, what else might have gone wrong is not guessed for each.
         let all = at == 0 || reading.unit_slip.is_none();
         let verdict = verdict(sheet, case, reading, figures, own, all);
+        let right_but_for_unit = reading.unit_slip.is_some()
+            && matches!(verdict, Verdict::Right | Verdict::Rounded { .. });
         let verdict = match (&reading.unit_slip, verdict) {
             (Some((name, says)), Verdict::Right | Verdict::Rounded { .. }) => {
                 Verdict::Slip { name, says: says.clone(), from: Vec::new() }
             }
             (_, verdict) => verdict,
         };
-        if best.as_ref().is_none_or(|(before, _)| verdict.rank() > before.rank()) {
-            best = Some((verdict, reading));
+        // A number that is right but for its unit is more likely than any other slip.
+        let likely = |verdict: &Verdict, guessed: bool| (verdict.rank(), guessed);
+        let here = likely(&verdict, right_but_for_unit);
+        if best.as_ref().is_none_or(|(before, _, guessed)| here > likely(before, *guessed)) {
+            best = Some((verdict, reading, right_but_for_unit));
         }
     }
-    let Some((verdict, reading)) = best else { return unread("its unit cannot be told") };
+    let Some((verdict, reading, _)) = best else { return unread("its unit cannot be told") };
     let mut remark = String::new();
     if verdict != Verdict::Right {
         remark.clone_from(&written.remark);

@@ -68,6 +68,18 @@ pub static SLIPS: &[Slip] = &[
         of_given: None,
     },
     Slip {
+        name: "celsius-for-kelvin",
+        says: "degrees Celsius and kelvins are mixed up",
+        of_answer: Some(|asked| {
+            let warm = asked.dimension == Dimension::TEMPERATURE;
+            asked.only(warm, &[asked.si + ICE, asked.si - ICE])
+        }),
+        of_given: Some(|given| {
+            let warm = given.dimension == Dimension::TEMPERATURE;
+            if warm { vec![given.si + ICE, given.si - ICE] } else { Vec::new() }
+        }),
+    },
+    Slip {
         name: "wrong-unit",
         says: "the right number with another unit",
         of_answer: Some(|asked| {
@@ -150,18 +162,6 @@ pub static SLIPS: &[Slip] = &[
             asked.times(timed, &[60.0, 1.0 / 60.0, 3600.0, 1.0 / 3600.0])
         }),
         of_given: None,
-    },
-    Slip {
-        name: "celsius-for-kelvin",
-        says: "degrees Celsius and kelvins are mixed up",
-        of_answer: Some(|asked| {
-            let warm = asked.dimension == Dimension::TEMPERATURE;
-            asked.only(warm, &[asked.si + ICE, asked.si - ICE])
-        }),
-        of_given: Some(|given| {
-            let warm = given.dimension == Dimension::TEMPERATURE;
-            if warm { vec![given.si + ICE, given.si - ICE] } else { Vec::new() }
-        }),
     },
     Slip {
         name: "power-of-ten",

@@ -100,11 +100,13 @@ impl<'a> Case<'a> {
         let si = self.right.value.as_number().unwrap_or(0.0);
         let currency = self.style.currency;
         let mut units = vec![self.shown.clone()];
-        for system in [System::Si, System::Us] {
-            units.push(display_unit(dimension, si, system, currency));
+        // Also the unit of one, which is the one that formulas are worked in: W, m, Pa, m^3/s.
+        for (size, system) in [(si, System::Si), (si, System::Us), (1.0, System::Si)] {
+            let unit = display_unit(dimension, size, system, currency);
+            if units.iter().all(|other| other.symbol() != unit.symbol()) {
+                units.push(unit);
+            }
         }
-        units.push(Unit::coherent(dimension, currency));
-        units.dedup_by(|a, b| a.symbol() == b.symbol());
         units
     }
 }

@@ -166,7 +166,7 @@ fn each_slip_is_named_rightly() {
     slips("column", "5.00 kPa", "head-for-pressure", "head");
     slips("column", "5.00 m", "head-for-pressure", "head");
     slips("opening", "60.0 rad", "wrong-unit", "right in deg");
-    slips("opening", "1.047 deg", "wrong-unit", "right in rad");
+    slips("opening", "1.047 deg", "degrees-for-radians", "radians");
     slips("filling", "109 L/s", "time-unit", "minutes");
     slips("warm", "286.2 degC", "celsius-for-kelvin", "Celsius");
     slips("velocity", "12.7 m/s", "power-of-ten", "ten");

@@ -11,6 +11,7 @@ pub use slips::{SLIPS, Slip};
 
 use forebay_sheet::exercise::{Exercise, Question};
 use forebay_sheet::{Sheet, Step, Value};
+use forebay_units::nearest;
 
 use crate::exercise::{Key, KeyLearner, Right, draw, exercise_of, right_answer, same_learner};
 use crate::fault::Fault;
@@ -217,7 +218,7 @@ fn place(key: &Key, exercise: &Exercise, handed: &Handed) -> Result<(usize, usiz
     let learner = key.learners.iter().position(|one| same_learner(&one.learner, wanted));
     let Some(learner) = learner else {
         let names = key.learners.iter().map(|one| one.learner.as_str());
-        return Err(match nearest(wanted, names) {
+        return Err(match nearest(wanted, names).first() {
             Some(near) => format!("nobody is called `{wanted}`; perhaps `{near}`"),
             None => format!("nobody is called `{wanted}`"),
         });
@@ -234,20 +235,12 @@ fn place(key: &Key, exercise: &Exercise, handed: &Handed) -> Result<(usize, usiz
         Some(question) => Ok((learner, question)),
         None => {
             let names = exercise.questions.iter().map(|question| question.cell.as_str());
-            Err(match nearest(wanted, names) {
+            Err(match nearest(wanted, names).first() {
                 Some(near) => format!("there is no question `{wanted}`; perhaps `{near}`"),
                 None => format!("there is no question `{wanted}`"),
             })
         }
     }
-}
-
-fn nearest<'n>(word: &str, names: impl Iterator<Item = &'n str>) -> Option<&'n str> {
-    names
-        .map(|name| (strsim::damerau_levenshtein(&word.to_lowercase(), &name.to_lowercase()), name))
-        .min()
-        .filter(|(slips, name)| *slips <= name.chars().count().div_ceil(3) && *slips < name.len())
-        .map(|(_, name)| name)
 }
 
 fn right_answers(

@@ -3,7 +3,7 @@
 
 use std::collections::HashSet;
 
-use forebay_units::{Dimension, Unit, number_and_unit, shortest};
+use forebay_units::{Dimension, Unit, nearest, number_and_unit, shortest};
 
 use super::Sheet;
 use crate::compile::Role;
@@ -14,7 +14,6 @@ use crate::evaluate::Machine;
 use crate::exercise::{
     Accepted, Condition, Draw, Exercise, Noise, Question, Rounding, Varied, Wanted,
 };
-use crate::spelling::nearest;
 use crate::value::{Scalar, Type, Value};
 use crate::worksheet::{Ask, Readings, Rounded, Text, Vary};
 

@@ -228,3 +228,22 @@ use:
     let found = sheet.diagnostics();
     assert_eq!(found[0].message, "`bore` is set twice");
 }
+
+#[test]
+fn a_component_in_feet_is_read_in_metres_where_its_user_counts_in_metres() {
+    let depth = "forebay: 1
+units: us
+known: { above: 3 ft, below: 1 ft }
+work: { depth: { is: above - below, in: in } }
+";
+    let texts: &'static [(&'static str, &'static str)] =
+        Box::leak(Box::new([("depth.yaml", depth)]));
+    let shown = |units: &str| {
+        let site = format!("forebay: 1\nunits: {units}\nuse: {{ pond: depth.yaml }}\n");
+        let sheet = Sheet::open_with("site.yaml", &site, &Texts(texts));
+        sheet.cell("pond.depth").map(|cell| cell.shown())
+    };
+    // 2 ft are 24 in and 0.6096 m.
+    assert_eq!(shown("us").as_deref(), Some("24.00 in"));
+    assert_eq!(shown("si").as_deref(), Some("0.6096 m"));
+}

@@ -6,7 +6,7 @@ use crate::formats::Options;
 use crate::page::Page;
 
 /// Where the lines about templates begin.
-const COLUMN: usize = 26;
+const COLUMN: usize = 27;
 
 /// A worksheet of the user's own that new ones are started from.
 #[derive(Clone, Debug, PartialEq, Eq)]

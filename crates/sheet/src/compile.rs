@@ -22,7 +22,7 @@ mod values;
 
 use std::collections::{HashMap, HashSet};
 
-use forebay_units::Unit;
+use forebay_units::{System, Unit};
 
 pub(crate) use syntax::Function;
 
@@ -153,9 +153,14 @@ pub(crate) fn compile(
         loader,
         given,
         sheets: 0,
+        system: worksheet.units,
     };
     compiler.sheet(worksheet, "", None, &mut Vec::new());
     compiler.finish(worksheet)
+}
+
+fn is_part(role: Role) -> bool {
+    matches!(role, Role::PartKnown | Role::PartCheck(_) | Role::Part)
 }
 
 /// A formula waiting to be lowered.
@@ -197,6 +202,8 @@ struct Compiler<'a> {
     loader: &'a dyn Loader,
     given: &'a Given,
     sheets: usize,
+    /// The system that the whole sheet is shown in.
+    system: System,
 }
 
 /// What a component's knowns and tables are set to, and where those formulas are read.
@@ -519,7 +526,10 @@ impl Compiler<'_> {
         }
         cell.slots = lowering.next_slot;
         if let Some(unit) = &pending.unit {
-            cell.unit = shown_unit(&mut lowering, unit, lowered);
+            // Inches that a component asks for are no help in a metric sheet.
+            let foreign = self.system == System::Si && is_part(cell.role);
+            cell.unit = shown_unit(&mut lowering, unit, lowered)
+                .filter(|unit| !(foreign && unit.is_customary()));
         }
         if let Some(lowered) = lowered {
             cell.root = Some(lowered.id);

@@ -65,7 +65,7 @@ fn own_templates_are_listed_by_title_and_come_first() {
     fs::write(folder.join("broken.yaml"), [0xff, 0xfe]).unwrap();
     fs::write(folder.join("notes.txt"), "no sheet").unwrap();
     let listed = listing(settings.path()).out;
-    assert!(listed.contains("valley                  How we quote in our valley\n"), "{listed}");
+    assert!(listed.contains("valley                   How we quote in our valley\n"), "{listed}");
     assert!(listed.contains("cannot be read: it is not a text in UTF-8"), "{listed}");
     assert!(!listed.contains("notes"), "{listed}");
     let new = |arguments: &[&str]| {

@@ -6,6 +6,7 @@ mod each;
 mod eval;
 mod formulas;
 mod new;
+mod page;
 mod run;
 mod solve;
 mod spread;
@@ -30,6 +31,7 @@ pub(crate) enum Command {
     Check(check::Arguments),
     Eval(eval::Arguments),
     Working(working::Arguments),
+    Page(page::Arguments),
     Formulas(formulas::Arguments),
     Units(units::Arguments),
     New(new::Arguments),
@@ -47,6 +49,7 @@ pub(crate) fn run(command: &Command, console: &mut Console) -> Result<ExitCode, 
         Command::Check(arguments) => check::run(arguments, console),
         Command::Eval(arguments) => eval::run(arguments, console),
         Command::Working(arguments) => working::run(arguments, console),
+        Command::Page(arguments) => page::run(arguments, console),
         Command::Formulas(arguments) => formulas::run(arguments, console),
         Command::Units(arguments) => units::run(arguments, console),
         Command::New(arguments) => new::run(arguments, console),

@@ -21,6 +21,14 @@ pub struct Reading {
     dimension: Option<Dimension>,
 }
 
+impl Reading {
+    /// The value in words.
+    #[must_use]
+    pub fn shown(&self) -> &str {
+        &self.shown
+    }
+}
+
 /// How every cell and every check stands now, in the order of the sheet.
 #[must_use]
 pub fn readings(sheet: &Sheet) -> Vec<Reading> {
@@ -71,7 +79,9 @@ pub fn changes(before: &[Reading], sheet: &Sheet, options: &Options) -> String {
     page.finish()
 }
 
-fn reading(cell: Cell<'_>) -> Reading {
+/// How a cell or a check stands now.
+#[must_use]
+pub fn reading(cell: Cell<'_>) -> Reading {
     let check = cell.kind() == CellKind::Check;
     let shown = if check && cell.value().is_some() {
         checks::word(cell.verdict()).to_owned()
@@ -79,16 +89,25 @@ fn reading(cell: Cell<'_>) -> Reading {
         cell.shown()
     };
     Reading {
-        // A check may bear the name of a cell.
-        name: if check { format!("{} (check)", cell.name()) } else { cell.name().to_owned() },
+        name: reading_name(cell),
         shown,
         si: cell.value().and_then(forebay_sheet::Value::as_number),
         dimension: cell.ty().and_then(forebay_sheet::Type::dimension),
     }
 }
 
-/// `+2.000 L/s, +5.0 %`; empty where the two cannot be compared.
-fn by_how_much(old: &Reading, new: &Reading, cell: Cell<'_>, sheet: &Sheet) -> String {
+/// What tells a cell from every other; a check may bear the name of a cell.
+#[must_use]
+pub fn reading_name(cell: Cell<'_>) -> String {
+    match cell.kind() {
+        CellKind::Check => format!("{} (check)", cell.name()),
+        _ => cell.name().to_owned(),
+    }
+}
+
+/// How far a cell has moved, `+2.000 L/s, +5.0 %`; empty where the two cannot be compared.
+#[must_use]
+pub fn by_how_much(old: &Reading, new: &Reading, cell: Cell<'_>, sheet: &Sheet) -> String {
     let (Some(from), Some(to), Some(dimension)) = (old.si, new.si, new.dimension) else {
         return String::new();
     };
@@ -104,6 +123,8 @@ fn by_how_much(old: &Reading, new: &Reading, cell: Cell<'_>, sheet: &Sheet) -> S
     if dimension == Dimension::TEMPERATURE
         || from == 0.0
         || !share.is_finite()
+        // It would be said as `-0.0 %`.
+        || share.abs() < 0.05
         || share.abs() > MOST_PER_CENT
     {
         return format!("{sign}{difference}");

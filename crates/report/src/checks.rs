@@ -35,7 +35,8 @@ pub(crate) fn list(page: &mut Page, sheet: &Sheet) {
 }
 
 /// `12 checks: 10 hold, 1 fails (care), 1 unknown`.
-pub(crate) fn summary(sheet: &Sheet) -> String {
+#[must_use]
+pub fn summary(sheet: &Sheet) -> String {
     let count = |verdict| sheet.checks().filter(|check| check.verdict() == verdict).count();
     let all = sheet.checks().count();
     let (hold, fail, unknown) =
@@ -68,7 +69,8 @@ pub(crate) fn summary(sheet: &Sheet) -> String {
 }
 
 /// The word for how a check stands; a failure is loud without colour.
-pub(crate) fn word(verdict: Verdict) -> &'static str {
+#[must_use]
+pub fn word(verdict: Verdict) -> &'static str {
     match verdict {
         Verdict::Holds => "holds",
         Verdict::Fails => "FAILS",
@@ -89,6 +91,18 @@ pub(crate) fn margin_words(margin: &Margin<'_>) -> String {
     format!("{left} against {right}, {apart}")
 }
 
+/// Each comparison of a check in words; where there are several, with the comparison in front.
+#[must_use]
+pub fn margins_in_words(check: Cell<'_>) -> Vec<String> {
+    let margins = check.margins();
+    let several = margins.len() > 1;
+    let one = |margin: &Margin<'_>| {
+        let words = margin_words(margin);
+        if several { format!("{}: {words}", one_side(margin)) } else { words }
+    };
+    margins.iter().map(one).collect()
+}
+
 fn one(page: &mut Page, cell: Cell<'_>) {
     let Some(check) = cell.check() else { return };
     let verdict = cell.verdict();
@@ -100,14 +114,8 @@ fn one(page: &mut Page, cell: Cell<'_>) {
     let name = format!("{} ({})", cell.name(), check.level.word());
     page.hanging_marked(2, mark, word(verdict), COLUMN, &name);
     page.paragraph(COLUMN + 2, &cell.formula());
-    let margins = cell.margins();
-    for margin in &margins {
-        let words = margin_words(margin);
-        if margins.len() == 1 {
-            page.paragraph(COLUMN + 2, &words);
-        } else {
-            page.paragraph(COLUMN + 2, &format!("{}: {words}", one_side(margin)));
-        }
+    for words in margins_in_words(cell) {
+        page.paragraph(COLUMN + 2, &words);
     }
     if verdict == Verdict::Unknown {
         page.paragraph(COLUMN + 2, &cell.shown());

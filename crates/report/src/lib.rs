@@ -32,8 +32,8 @@ mod visible;
 mod working;
 
 pub use answer::answer_text;
-pub use changes::{Reading, changes, readings};
-pub use checks::checks_text;
+pub use changes::{Reading, by_how_much, changes, reading, reading_name, readings};
+pub use checks::{checks_text, margins_in_words, summary as checks_summary, word as verdict_word};
 pub use drawings::{DataTable, Drawing, Picture, drawings, vary_svg};
 pub use formats::{FORMATS, Format, Options, format};
 pub use formula_pages::{example, formula_page, formulas_listing, word_page};

@@ -1,0 +1,203 @@
+// Opens the sheet and joins the pieces: every change is asked for in turn, the latest one first.
+
+/** Values that wait to be asked for, by name; a later text of a field takes the place of an earlier. */
+const waiting = new Map();
+let asking = false;
+
+/** Sets a known to a text, or back to the file's value; computed as soon as the program is free. */
+function changeTo(name, value) {
+  waiting.set(name, value);
+  if (!asking) void askWaiting();
+}
+
+async function askWaiting() {
+  asking = true;
+  try {
+    while (waiting.size > 0) {
+      const set = [...waiting];
+      waiting.clear();
+      try {
+        showChange(await ask("/set", { set }), set.map(([name]) => name));
+      } catch (refused) {
+        announce(unmarked(`${sentence(refused.message)} ${refused.help}`));
+      }
+    }
+  } finally {
+    asking = false;
+  }
+}
+
+/** The cells whose last movement is shown. */
+let moving = new Set();
+
+/** Shows what a change has moved. */
+function showChange(answer, names) {
+  const told = new Set(answer.cells.map((cell) => cell.key));
+  if (told.size > 0) {
+    for (const key of moving) if (!told.has(key)) settle(key);
+    moving = new Set(answer.cells.filter((cell) => cell.moved).map((cell) => cell.key));
+  }
+  for (const refusal of answer.refused) {
+    const field = fields.get(refusal.name);
+    if (field) refusedAt(field, refusal);
+  }
+  for (const name of names) {
+    const field = fields.get(name);
+    if (field && !answer.refused.some((refusal) => refusal.name === name)) mended(field);
+  }
+  for (const cell of answer.cells) updateCell(cell);
+  showStanding(answer);
+  if (answer.refused.length === 0) tellMoved(answer.cells, names);
+  afterPaint(() => {
+    if (performance.getEntriesByName("forebay-change").length > 0) {
+      performance.measure("forebay-shown", "forebay-change");
+      performance.clearMarks("forebay-change");
+    }
+    void redraw();
+  });
+}
+
+/** A cell that has not moved at the last change. */
+function settle(key) {
+  for (const { row } of rowsOf.get(key) ?? []) {
+    row.classList.remove("moving");
+    if (!state.held) say(row.querySelector(".by"), "");
+  }
+}
+
+/** When the next picture has been painted. */
+function afterPaint(then) {
+  requestAnimationFrame(() => {
+    const channel = new MessageChannel();
+    channel.port1.onmessage = then;
+    channel.port2.postMessage(null);
+  });
+}
+
+/** Shows a whole sheet that the program has sent. */
+function showWhole(whole) {
+  state.headlines = whole.headlines;
+  state.version = whole.version;
+  state.file = whole.file;
+  showSheet(whole);
+  showCases(whole);
+  moving = new Set(whole.parts.flatMap(cellsOf).filter((cell) => cell.moved).map((cell) => cell.key));
+  void redraw();
+  return [...moving];
+}
+
+/** Asks for something that changes the whole sheet; false where it was refused. */
+async function askWhole(path, question, words) {
+  try {
+    const whole = await ask(path, question);
+    const moved = showWhole(whole);
+    announce(typeof words === "function" ? words(whole, moved) : words);
+    return whole;
+  } catch (refused) {
+    announce(unmarked(`${sentence(refused.message)} ${sentence(refused.help || "Nothing was changed")}`));
+    return null;
+  }
+}
+
+/** Opens the sheet again with what is unsaved. */
+async function reopen() {
+  showWhole(await openSheet(state.case, state.edits));
+}
+
+async function save() {
+  const broken = [...fields.values()].find((field) => field.broken);
+  if (broken) {
+    broken.input.focus();
+    tellError(broken, broken.words);
+    return;
+  }
+  if (Object.keys(state.edits).length === 0) return;
+  await askWhole("/save", {}, (whole) => whole.saved
+    ? `Saved to ${whole.file}.`
+    : "The file was changed meanwhile, so nothing was written. Look at what is new and save again.");
+  undoes.length = 0;
+  showBar();
+}
+
+async function saveCase(event) {
+  event.preventDefault();
+  const name = byId("case-name").value.trim();
+  const error = byId("case-error");
+  try {
+    const whole = await ask("/save-case", { name });
+    showWhole(whole);
+    announce(whole.saved ? `Saved as case ${name} in ${whole.file}.` : "The file was changed meanwhile, so nothing was written. Look at what is new and save again.");
+    show(error, false);
+    undoes.length = 0;
+    toggleCaseForm(false);
+  } catch (refused) {
+    error.replaceChildren(...marked(`${sentence(refused.message)} ${sentence(refused.help)}`));
+    show(error, true);
+    byId("case-name").focus();
+  }
+}
+
+function toggleCaseForm(open) {
+  show(byId("case-form"), open);
+  byId("new-case").setAttribute("aria-expanded", String(open));
+  if (open) byId("case-name").focus();
+  else byId("case-name").value = "";
+}
+
+async function keepMine(name) {
+  await askWhole("/keep", { name }, `${name} stays as you have it; saving puts it into the file.`);
+  fields.get(name)?.input.focus();
+}
+
+/** The file is another one, or cannot be read. */
+async function news({ version, problem }) {
+  const changed = version !== state.version;
+  state.problem = problem;
+  if (!changed) return;
+  if (problem) {
+    state.version = version;
+    await askWhole("/keep", { name: "" }, sentence(problem));
+    return;
+  }
+  await askWhole("/renew", {}, (whole, moved) => {
+    const both = Object.keys(whole.conflicts);
+    if (both.length > 0) return `The file was changed, and so was ${both.join(", ")} here. Choose at the field.`;
+    return moved.length === 0 ? "The file was written; no value is another one." : `The file was changed: ${moved.length} values are new.`;
+  });
+}
+
+function keys(event) {
+  if (!(event.ctrlKey || event.metaKey) || event.altKey || event.shiftKey) return;
+  if (event.key === "s") {
+    event.preventDefault();
+    void save();
+  } else if (event.key === "z" && event.target.id !== "case-name") {
+    event.preventDefault();
+    undo();
+  }
+}
+
+async function start() {
+  byId("undo").addEventListener("click", undo);
+  byId("save").addEventListener("click", save);
+  byId("hold").addEventListener("click", () => askWhole("/hold", { hold: !state.held },
+    state.held ? "The reference is gone." : "Kept. From now on each value shows how far it is from here."));
+  byId("case").addEventListener("change", (event) => askWhole("/case", { case: event.target.value || null },
+    (whole, moved) => `${whole.case ? `Case ${whole.case}` : "As written"}: ${moved.length} values moved.`));
+  byId("new-case").addEventListener("click", () => toggleCaseForm(byId("case-form").hidden));
+  byId("case-form").addEventListener("submit", saveCase);
+  document.addEventListener("keydown", keys);
+  addEventListener("beforeunload", (event) => {
+    const broken = [...fields.values()].some((field) => field.broken);
+    if (broken || Object.keys(state.edits).length > 0) event.preventDefault();
+  });
+  try {
+    showWhole(await openSheet(null, {}));
+    void listen(() => state.version, news);
+  } catch (refused) {
+    say(byId("title"), sentence(refused.message));
+    announce(refused.help);
+  }
+}
+
+void start();

@@ -37,6 +37,7 @@ fn routed(path: &str, body: &Json, desk: &RefCell<Desk>) -> Answer {
         "/case" => case,
         "/hold" => hold,
         "/working" => working,
+        "/drawings" => drawings,
         "/keep" => keep,
         "/renew" => renew,
         "/save" => save,
@@ -96,6 +97,10 @@ fn working(session: &mut Session, body: &Json, _: &mut Desk) -> Answer {
         Some(working) => (StatusCode::OK, working),
         None => (StatusCode::NOT_FOUND, error(&format!("there is no cell `{name}`"), "")),
     }
+}
+
+fn drawings(session: &mut Session, _: &Json, _: &mut Desk) -> Answer {
+    (StatusCode::OK, json!({ "drawings": session.drawings() }))
 }
 
 /// The user keeps the value of the page where the file has another new one.

@@ -259,6 +259,11 @@ impl Session {
         self.case = Some(name.to_owned());
     }
 
+    /// What the sheet wants drawn, as it is now.
+    pub(crate) fn drawings(&mut self) -> Json {
+        view::drawings(&mut self.sheet)
+    }
+
     /// The text of the file that it was opened from.
     pub(crate) fn seen(&self) -> &str {
         &self.seen
@@ -283,6 +288,7 @@ impl Session {
         out.insert("title".into(), json!(self.sheet.title()));
         out.insert("headlines".into(), self.sheet.headlines().map(view::key).collect());
         out.insert("cases".into(), view::cases(&self.sheet));
+        out.insert("draws".into(), (!self.sheet.worksheet().draw.is_empty()).into());
         Json::Object(out)
     }
 

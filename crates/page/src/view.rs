@@ -22,6 +22,7 @@ pub(crate) fn parts(sheet: &Sheet, cell: &dyn Fn(Cell<'_>) -> Json) -> Json {
     let mut parts: Vec<Json> = Vec::new();
     for (at, part) in sheet.parts().iter().enumerate() {
         let mut json = section(sheet, Some(at), cell);
+        json.insert("number".into(), at.into());
         json.insert("title".into(), part.title.as_str().into());
         json.insert("about".into(), json!(part.about));
         parts.push(Json::Object(json));
@@ -148,6 +149,33 @@ pub(crate) fn cases(sheet: &Sheet) -> Json {
                 .map(|(name, value)| format!("{} {}", name.text, value.text))
                 .collect();
             json!({ "name": case.name.text, "sets": sets })
+        })
+        .collect()
+}
+
+/// What the sheet wants drawn: pictures, and the data behind them.
+pub(crate) fn drawings(sheet: &mut Sheet) -> Json {
+    forebay_report::drawings(sheet)
+        .into_iter()
+        .map(|drawing| {
+            let mut out = json!({
+                "name": drawing.name,
+                "title": drawing.title,
+                "about": drawing.about,
+                "part": drawing.part,
+            });
+            match drawing.picture {
+                Ok(picture) => {
+                    let more = picture.table.rows.len().saturating_sub(MOST_ROWS);
+                    let rows: Vec<_> = picture.table.rows.into_iter().take(MOST_ROWS).collect();
+                    out["svg"] = picture.svg.into();
+                    out["heads"] = json!(picture.table.heads);
+                    out["rows"] = json!(rows);
+                    out["more"] = more.into();
+                }
+                Err(why) => out["why"] = why.into(),
+            }
+            out
         })
         .collect()
 }

@@ -40,6 +40,7 @@ function knownRow(cell) {
     // The sheet was laid out anew while something unfinished stood here.
     input.value = before.input.value;
     field.broken = true;
+    field.aloud = before.aloud;
     tellError(field, before.words);
   }
   fields.set(name, field);
@@ -134,6 +135,7 @@ function takeFile(name) {
 function refusedAt(field, refusal) {
   field.broken = true;
   field.words = `${sentence(refusal.message)} ${sentence(refusal.help)}`;
+  field.aloud = sentence(refusal.message);
   clearTimeout(field.timer);
   if (!field.error.hidden || document.activeElement !== field.input) tellError(field, field.words);
   else field.timer = setTimeout(() => tellError(field, field.words), PATIENCE);
@@ -145,7 +147,7 @@ function tellError(field, words) {
   field.error.replaceChildren(...marked(words), ` Until then the sheet computes with ${field.good}.`);
   show(field.error, true);
   field.input.setAttribute("aria-invalid", "true");
-  announce(unmarked(words));
+  announce(unmarked(field.aloud ?? words));
 }
 
 function mended(field) {

@@ -2,28 +2,37 @@
 
 /** Values that wait to be asked for, by name; a later text of a field takes the place of an earlier. */
 const waiting = new Map();
-let asking = false;
+/** The asking that goes on until nothing waits. */
+let flow = null;
+/** The last question; the next one is asked when it has been answered. */
+let lastTurn = Promise.resolve();
+
+/** Does things one after the other, so that no answer is shown over a later one. */
+function inTurn(work) {
+  const turn = lastTurn.then(work);
+  lastTurn = turn.catch(() => {});
+  return turn;
+}
 
 /** Sets a known to a text, or back to the file's value; computed as soon as the program is free. */
 function changeTo(name, value) {
   waiting.set(name, value);
-  if (!asking) void askWaiting();
+  flow ??= askWaiting().finally(() => {
+    flow = null;
+  });
 }
 
 async function askWaiting() {
-  asking = true;
-  try {
-    while (waiting.size > 0) {
+  while (waiting.size > 0) {
+    await inTurn(async () => {
       const set = [...waiting];
       waiting.clear();
       try {
         showChange(await ask("/set", { set }), set.map(([name]) => name));
       } catch (refused) {
-        announce(unmarked(`${sentence(refused.message)} ${refused.help}`));
+        announce(unmarked(`${sentence(refused.message)} ${refused.help ?? ""}`));
       }
-    }
-  } finally {
-    asking = false;
+    });
   }
 }
 
@@ -79,6 +88,7 @@ function showWhole(whole) {
   state.headlines = whole.headlines;
   state.version = whole.version;
   state.file = whole.file;
+  state.draws = whole.draws;
   showSheet(whole);
   showCases(whole);
   moving = new Set(whole.parts.flatMap(cellsOf).filter((cell) => cell.moved).map((cell) => cell.key));
@@ -86,8 +96,14 @@ function showWhole(whole) {
   return [...moving];
 }
 
-/** Asks for something that changes the whole sheet; false where it was refused. */
+/** Asks for something that changes the whole sheet, once all that was typed is computed. */
 async function askWhole(path, question, words) {
+  await flow;
+  return inTurn(() => askWholeNow(path, question, words));
+}
+
+/** The same at once; null where it was refused. */
+async function askWholeNow(path, question, words) {
   try {
     const whole = await ask(path, question);
     const moved = showWhole(whole);
@@ -104,7 +120,12 @@ async function reopen() {
   showWhole(await openSheet(state.case, state.edits));
 }
 
+/** What is said of a file that was written, or not. */
+const written = (words) => (whole) =>
+  whole.saved ? words(whole) : "The file was changed meanwhile, so nothing was written. Look at what is new and save again.";
+
 async function save() {
+  await flow;
   const broken = [...fields.values()].find((field) => field.broken);
   if (broken) {
     broken.input.focus();
@@ -112,29 +133,31 @@ async function save() {
     return;
   }
   if (Object.keys(state.edits).length === 0) return;
-  await askWhole("/save", {}, (whole) => whole.saved
-    ? `Saved to ${whole.file}.`
-    : "The file was changed meanwhile, so nothing was written. Look at what is new and save again.");
-  undoes.length = 0;
+  const whole = await askWhole("/save", {}, written((whole) => `Saved to ${whole.file}.`));
+  if (whole?.saved) undoes.length = 0;
   showBar();
 }
 
 async function saveCase(event) {
   event.preventDefault();
+  await flow;
   const name = byId("case-name").value.trim();
   const error = byId("case-error");
-  try {
-    const whole = await ask("/save-case", { name });
-    showWhole(whole);
-    announce(whole.saved ? `Saved as case ${name} in ${whole.file}.` : "The file was changed meanwhile, so nothing was written. Look at what is new and save again.");
-    show(error, false);
-    undoes.length = 0;
-    toggleCaseForm(false);
-  } catch (refused) {
-    error.replaceChildren(...marked(`${sentence(refused.message)} ${sentence(refused.help)}`));
-    show(error, true);
-    byId("case-name").focus();
-  }
+  await inTurn(async () => {
+    try {
+      const whole = await ask("/save-case", { name });
+      showWhole(whole);
+      announce(written(() => `Saved as case ${name} in ${whole.file}.`)(whole));
+      show(error, false);
+      undoes.length = 0;
+      toggleCaseForm(false);
+      showBar();
+    } catch (refused) {
+      error.replaceChildren(...marked(`${sentence(refused.message)} ${sentence(refused.help)}`));
+      show(error, true);
+      byId("case-name").focus();
+    }
+  });
 }
 
 function toggleCaseForm(open) {
@@ -151,18 +174,18 @@ async function keepMine(name) {
 
 /** The file is another one, or cannot be read. */
 async function news({ version, problem }) {
-  const changed = version !== state.version;
-  state.problem = problem;
-  if (!changed) return;
-  if (problem) {
+  await inTurn(async () => {
+    // What this page has saved itself is no news to it.
+    if (version === state.version) return;
+    state.problem = problem;
+    await askWholeNow("/renew", {}, (whole, moved) => {
+      if (problem) return sentence(problem);
+      const both = Object.keys(whole.conflicts);
+      if (both.length > 0) return `The file was changed, and so was ${both.join(", ")} here. Choose at the field.`;
+      return moved.length === 0 ? "The file was written; no value is another one." : `The file was changed: ${moved.length} values are new.`;
+    });
+    // Where that was refused too, it is not asked for over and over.
     state.version = version;
-    await askWhole("/keep", { name: "" }, sentence(problem));
-    return;
-  }
-  await askWhole("/renew", {}, (whole, moved) => {
-    const both = Object.keys(whole.conflicts);
-    if (both.length > 0) return `The file was changed, and so was ${both.join(", ")} here. Choose at the field.`;
-    return moved.length === 0 ? "The file was written; no value is another one." : `The file was changed: ${moved.length} values are new.`;
   });
 }
 

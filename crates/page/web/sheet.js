@@ -54,7 +54,7 @@ function partOf(part, at) {
     part.tables.map(tableOf),
     section("Worked out", part.work, (cell) => resultRow(cell, "cell")),
     section("Checks", part.check, (check) => checkRow(check, "cell")),
-    el("div", { class: "drawings", "data-part": part.title ?? "" }));
+    el("div", { class: "drawings", "data-part": part.number ?? "none" }));
 }
 
 /** A table of the sheet; it is changed in the file. */
@@ -62,12 +62,17 @@ function tableOf(table) {
   const unit = (column) => !["1", "text", "date", "truth"].includes(column.unit) && el("span", { class: "unit" }, ` ${column.unit}`);
   return el("details", { class: "table" },
     el("summary", {}, `Table ${table.name}`, table.about && el("span", { class: "about" }, table.about)),
-    el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": `Table ${table.name}` },
-      el("table", {},
-        el("thead", {}, el("tr", {}, table.columns.map((column) => el("th", { scope: "col" }, column.name, unit(column))))),
-        el("tbody", {}, table.rows.map((row) => el("tr", {}, row.map((cell, at) =>
-          el("td", { class: table.columns[at]?.unit === "text" ? "words" : "n" }, cell))))))),
+    scrolled(`Table ${table.name}`, table.columns.map((column) => [column.name, unit(column)]), table.rows,
+      (at) => (table.columns[at]?.unit === "text" ? "words" : "n")),
     table.more > 0 && el("p", { class: "quiet" }, `and ${table.more} more rows in the file`));
+}
+
+/** A table that may be wider than the page. */
+function scrolled(label, heads, rows, kind) {
+  return el("div", { class: "scroll", tabindex: "0", role: "region", "aria-label": label },
+    el("table", {},
+      el("thead", {}, el("tr", {}, heads.map((head) => el("th", { scope: "col" }, head)))),
+      el("tbody", {}, rows.map((row) => el("tr", {}, row.map((cell, at) => el("td", { class: kind(at) }, cell)))))));
 }
 
 /** What every answer tells of the sheet as a whole. */

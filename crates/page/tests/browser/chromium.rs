@@ -47,17 +47,16 @@ fn driver() -> Option<(Child, BufReader<ChildStdout>, u16)> {
         .spawn()
         .unwrap();
     let mut said = BufReader::new(driver.stdout.take().unwrap());
-    loop {
-        let mut line = String::new();
+    let mut line = String::new();
+    while !line.contains("successfully") {
+        line.clear();
         if said.read_line(&mut line).unwrap() == 0 {
             driver.wait().unwrap();
             return None;
         }
-        if line.contains("successfully") {
-            let port = line.trim().trim_end_matches('.').rsplit(' ').next()?.parse().ok()?;
-            return Some((driver, said, port));
-        }
     }
+    let port = line.trim().trim_end_matches('.').rsplit(' ').next().unwrap().parse().unwrap();
+    Some((driver, said, port))
 }
 
 impl Chromium {

@@ -1,6 +1,7 @@
 //! How long it takes from a changed field to the painted result, measured in the browser.
 //!
-//! The bounds hold for an optimised build (`--release`); a debug build is given four times as much.
+//! The bounds hold for an optimised build (`--release`); a debug build, which
+//! computes several times as long and often beside other tests, is given ten times as much.
 
 #![allow(clippy::unwrap_used, reason = "a panic here is a failing test")]
 
@@ -21,8 +22,8 @@ use opened::{Opened, with_page};
 
 /// How often a value is changed.
 const CHANGES: usize = 21;
-/// An unoptimised build computes several times as long.
-const ALLOWANCE: f64 = if cfg!(debug_assertions) { 4.0 } else { 1.0 };
+/// What a debug build is given.
+const ALLOWANCE: f64 = if cfg!(debug_assertions) { 10.0 } else { 1.0 };
 
 /// Milliseconds from the change of a field to the picture that shows what moved, sorted.
 async fn measured(page: &Opened, name: &str, values: impl Fn(usize) -> String) -> Vec<f64> {

@@ -145,19 +145,19 @@ impl Session {
         for cell in self.sheet.cells().filter(|cell| ran.contains(cell.name())) {
             self.put(cell, &mut cells);
         }
-        for cell in &cells {
-            if let Some((key, reading)) = &cell.1 {
-                self.now.insert(key.clone(), reading.clone());
-            }
+        let mut told = Vec::with_capacity(cells.len());
+        for (json, key, reading) in cells {
+            told.push(json);
+            self.now.insert(key, reading);
         }
         let mut answer = self.standing();
-        answer.insert("cells".into(), cells.into_iter().map(|(json, _)| json).collect());
+        answer.insert("cells".into(), Json::Array(told));
         answer.insert("refused".into(), Json::Array(refused));
         Json::Object(answer)
     }
 
     /// A cell as it is now, if it is worth telling, with its new reading.
-    fn put(&self, cell: Cell<'_>, out: &mut Vec<(Json, Option<(String, Reading)>)>) {
+    fn put(&self, cell: Cell<'_>, out: &mut Vec<(Json, String, Reading)>) {
         let key = view::key(cell);
         let now = reading(cell);
         let before = self.now.get(&key);
@@ -166,8 +166,8 @@ impl Session {
             || cell.kind() == CellKind::Check
             || !cell.warnings().is_empty();
         if told {
-            let json = self.cell(cell, &now, before);
-            out.push((json, Some((key, now))));
+            let json = Json::Object(self.cell(cell, &now, before));
+            out.push((json, key, now));
         }
     }
 
@@ -279,10 +279,12 @@ impl Session {
         let parts = view::parts(&self.sheet, &|cell| {
             let key = view::key(cell);
             let before = before.and_then(|before| before.get(&key));
-            match self.now.get(&key) {
+            let mut out = match self.now.get(&key) {
                 Some(now) => self.cell(cell, now, before),
                 None => self.cell(cell, &reading(cell), before),
-            }
+            };
+            view::fixed(&self.sheet, cell, &mut out);
+            Json::Object(out)
         });
         out.insert("parts".into(), parts);
         out.insert("title".into(), json!(self.sheet.title()));
@@ -293,19 +295,23 @@ impl Session {
     }
 
     /// A cell with what it was before and what it was when the reference was kept.
-    fn cell(&self, cell: Cell<'_>, now: &Reading, before: Option<&Reading>) -> Json {
-        let mut out = view::cell(&self.sheet, cell);
-        let key = view::key(cell);
-        let since = self.held.as_ref().and_then(|held| held.get(&key));
-        out.insert("moved".into(), view::moved(before, now, cell, &self.sheet));
-        out.insert("since".into(), view::moved(since, now, cell, &self.sheet));
-        if let Some(in_file) = self.file_values.get(cell.name())
-            && cell.kind() == CellKind::Known
+    fn cell(&self, cell: Cell<'_>, now: &Reading, before: Option<&Reading>) -> Map<String, Json> {
+        let mut out = view::standing(cell, now);
+        if let Some(moved) = view::moved(before, now, cell, &self.sheet) {
+            out.insert("moved".into(), moved);
+        }
+        if let Some(held) = &self.held
+            && let Some(since) = view::moved(held.get(&view::key(cell)), now, cell, &self.sheet)
+        {
+            out.insert("since".into(), since);
+        }
+        if cell.kind() == CellKind::Known
+            && let Some(in_file) = self.file_values.get(cell.name())
         {
             out.insert("in_file".into(), in_file.as_str().into());
             out.insert("changed".into(), self.edits.contains_key(cell.name()).into());
         }
-        Json::Object(out)
+        out
     }
 
     /// What every answer tells: how the sheet stands as a whole.

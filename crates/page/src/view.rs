@@ -67,27 +67,48 @@ fn section(
     out
 }
 
-/// A cell as it stands.
-pub(crate) fn cell(sheet: &Sheet, cell: Cell<'_>) -> Map<String, Json> {
-    let mut out = Map::new();
-    out.insert("key".into(), key(cell).into());
+/// What does not change with the values: sent once, when the sheet is laid out.
+pub(crate) fn fixed(sheet: &Sheet, cell: Cell<'_>, out: &mut Map<String, Json>) {
     out.insert("name".into(), cell.name().into());
     out.insert("about".into(), json!(cell.about()));
-    out.insert("formula".into(), cell.formula().into());
-    let warnings =
-        cell.warnings().iter().map(|w| json!({ "message": w.message, "help": w.way_out() }));
-    out.insert("warnings".into(), warnings.collect());
+    if let Some(check) = cell.check() {
+        out.insert("formula".into(), cell.formula().into());
+        out.insert("level".into(), check.level.word().into());
+        out.insert("caution".into(), json!(check.caution));
+    }
+    if let Some(known) = cell.known() {
+        out.insert("from".into(), json!(known.from.map(|from| from.word())));
+        out.insert("plus_minus".into(), json!(known.plus_minus.as_ref().map(|text| &text.text)));
+        let between = known.between.as_ref();
+        out.insert("between".into(), json!(between.map(|(low, high)| [&low.text, &high.text])));
+        let truth = cell.ty().is_some_and(|ty| ty.scalar() == Scalar::Truth);
+        out.insert("truth".into(), truth.into());
+        out.insert("choices".into(), json!(choices(sheet, known)));
+    }
+}
+
+/// How a cell stands; `now` is its reading. Kept short: after a change it is sent for each cell
+/// that moved.
+pub(crate) fn standing(cell: Cell<'_>, now: &Reading) -> Map<String, Json> {
+    let mut out = Map::new();
+    out.insert("key".into(), key(cell).into());
+    if !cell.warnings().is_empty() {
+        let warnings = cell.warnings().iter();
+        let warnings = warnings.map(|w| json!({ "message": w.message, "help": w.way_out() }));
+        out.insert("warnings".into(), warnings.collect());
+    }
     if let Some(check) = cell.check() {
         let verdict = cell.verdict();
         out.insert("verdict".into(), verdict_key(verdict).into());
         out.insert("word".into(), verdict_word(verdict).into());
-        out.insert("level".into(), check.level.word().into());
         out.insert("margins".into(), json!(margins_in_words(cell)));
-        if verdict == Verdict::Unknown {
-            out.insert("why".into(), cell.shown().into());
+        // What cannot be told does not hold either.
+        if verdict != Verdict::Holds {
+            out.insert("else".into(), json!(check.otherwise));
         }
-        out.insert("else".into(), json!(check.otherwise));
-        out.insert("caution".into(), json!(check.caution));
+        if verdict == Verdict::Unknown {
+            out.insert("why".into(), now.shown().into());
+        }
         return out;
     }
     let state = match cell.trouble() {
@@ -97,45 +118,33 @@ pub(crate) fn cell(sheet: &Sheet, cell: Cell<'_>) -> Map<String, Json> {
         Some(Trouble::Broken) => "broken",
     };
     out.insert("state".into(), state.into());
-    let shown = cell.shown();
-    match number_and_unit(&shown).filter(|_| cell.trouble().is_none()) {
+    match number_and_unit(now.shown()).filter(|_| cell.trouble().is_none()) {
         Some((number, unit)) => {
             out.insert("number".into(), number.into());
             out.insert("unit".into(), unit.into());
         }
         None => {
-            out.insert("text".into(), shown.as_str().into());
+            out.insert("text".into(), now.shown().into());
         }
     }
     if let Some(list) = list(cell) {
         out.insert("list".into(), list.into());
     }
-    if let Some(known) = cell.known() {
+    if cell.known().is_some() {
         out.insert("field".into(), cell.formula().into());
-        out.insert("from".into(), json!(known.from.map(|from| from.word())));
-        out.insert("plus_minus".into(), json!(known.plus_minus.as_ref().map(|text| &text.text)));
-        let between = known.between.as_ref();
-        out.insert("between".into(), json!(between.map(|(low, high)| [&low.text, &high.text])));
-        let truth = cell.ty().is_some_and(|ty| ty.scalar() == Scalar::Truth);
-        out.insert("truth".into(), truth.into());
-        out.insert("choices".into(), json!(choices(sheet, known)));
     }
     out
 }
 
-/// What a cell was and how far it is from there; null where it is the same.
+/// What a cell was and how far it is from there; nothing where it is the same.
 pub(crate) fn moved(
     before: Option<&Reading>,
     now: &Reading,
     cell: Cell<'_>,
     sheet: &Sheet,
-) -> Json {
-    match before.filter(|before| *before != now) {
-        Some(before) => {
-            json!({ "was": before.shown(), "by": by_how_much(before, now, cell, sheet) })
-        }
-        None => Json::Null,
-    }
+) -> Option<Json> {
+    let before = before.filter(|before| *before != now)?;
+    Some(json!({ "was": before.shown(), "by": by_how_much(before, now, cell, sheet) }))
 }
 
 /// The cases with what they set.
@@ -223,19 +232,14 @@ fn number_and_unit(shown: &str) -> Option<(&str, &str)> {
 
 /// A short series of numbers, gaps as a sheet writes them.
 fn list(cell: Cell<'_>) -> Option<String> {
-    let unit = cell.unit()?;
-    match cell.value()? {
-        Value::Series(series) => match &series.items {
-            Items::Numbers(numbers) if numbers.len() <= LONGEST_LIST => {
-                let one = |si: &f64| {
-                    forebay_sheet::bare_number(*si, &unit).unwrap_or_else(|| "~".to_owned())
-                };
-                Some(numbers.iter().map(one).collect::<Vec<_>>().join(", "))
-            }
-            _ => None,
-        },
-        _ => None,
+    let Value::Series(series) = cell.value()? else { return None };
+    let Items::Numbers(numbers) = &series.items else { return None };
+    if numbers.len() > LONGEST_LIST {
+        return None;
     }
+    let unit = cell.unit()?;
+    let one = |si: &f64| forebay_sheet::bare_number(*si, &unit).unwrap_or_else(|| "~".to_owned());
+    Some(numbers.iter().map(one).collect::<Vec<_>>().join(", "))
 }
 
 /// The values that a known may take, as they are written: a list, or a table's column.

@@ -55,16 +55,19 @@ function tellMoved(cells, names) {
   show(byId("moved"), moved.length > 0);
   say(byId("moved-count"), `${moved.length} moved`);
   const shown = moved.slice(0, 60);
-  const line = (cell) => `${cell.name}: ${cell.moved.was} → ${nowOf(cell)}${cell.moved.by ? ` (${cell.moved.by})` : ""}`;
+  const line = (cell) => `${nameOf(cell.key)}: ${cell.moved.was} → ${nowOf(cell)}${cell.moved.by ? ` (${cell.moved.by})` : ""}`;
   list.replaceChildren(...shown.map((cell) => el("li", {}, line(cell))),
     ...(moved.length > shown.length ? [el("li", {}, `and ${moved.length - shown.length} more`)] : []));
   const headlines = new Set(state.headlines ?? []);
   const first = moved.find((cell) => headlines.has(cell.key)) ?? moved.at(-1);
   const failing = moved.filter((cell) => cell.verdict === "fails" || cell.verdict === "unknown");
   const pieces = [moved.length === 0 ? "Nothing else moved." : `${moved.length === 1 ? "One result" : `${moved.length} results`} moved. ${line(first)}.`];
-  if (failing.length > 0) pieces.push(`No longer holds: ${failing.map((check) => check.name).join(", ")}.`);
+  if (failing.length > 0) pieces.push(`No longer holds: ${failing.map((check) => nameOf(check.key)).join(", ")}.`);
   announce(pieces.join(" "));
 }
+
+/** The name of a cell; a check is told from a cell of the same name by its key. */
+const nameOf = (key) => key.replace(/ \(check\)$/, "");
 
 const nowOf = (cell) => cell.word ?? cell.text ?? `${cell.number} ${cell.unit}`.trim();
 

@@ -25,29 +25,33 @@ function resultRow(cell, place) {
     class: "number",
     "aria-expanded": "false",
     "aria-controls": panel.id,
-    click: () => toggleWorking(button, panel, cell.name),
-  }, number, unit);
+    id: idOf(`number-${place}`, cell.key),
+    "aria-labelledby": `${idOf(`name-${place}`, cell.key)} ${idOf(`number-${place}`, cell.key)}`,
+    title: "How it came about",
+    click: () => toggleWorking(button, panel, name),
+  }, number, " ", unit);
   const by = el("div", { class: "by" });
   const list = el("p", { class: "list" });
   const notes = el("div", { class: "notes" });
-  const name = el("span", { class: "name" }, breakable(cell.name));
+  const label = el("span", { class: "name", id: idOf(`name-${place}`, cell.key) }, breakable(cell.name));
   const row = el("li", { class: "row" },
-    el("div", { class: "what" }, name, cell.about && place !== "glance" && el("span", { class: "about" }, cell.about)),
+    el("div", { class: "what" }, label, cell.about && place !== "glance" && el("span", { class: "about" }, cell.about)),
     el("div", { class: "value" }, button), el("div", { class: "aside" }, by), list, notes, panel);
   row.id = idOf(place, cell.key);
+  const { name } = cell;
   const update = (cell) => {
     say(number, cell.number ?? cell.text);
     say(unit, cell.unit ?? "");
     button.classList.toggle("words", cell.number === undefined);
     row.dataset.state = cell.state;
-    const label = `${cell.name}: ${cell.text ?? `${cell.number} ${cell.unit}`}. How it came about`;
-    if (button.getAttribute("aria-label") !== label) button.setAttribute("aria-label", label);
     sayMoved(row, by, cell);
-    say(list, place === "glance" ? "" : cell.list ?? "");
-    if (place !== "glance") sayWarnings(notes, cell.warnings);
-    if (!panel.hidden) fillWorking(panel, cell.name);
+    if (place !== "glance") {
+      say(list, cell.list ?? "");
+      sayWarnings(notes, cell.warnings);
+    }
+    if (!panel.hidden) fillWorking(panel, name);
   };
-  keepRow(cell.key, { row, update });
+  keepRow(cell.key, { row, by, update });
   update(cell);
   return row;
 }
@@ -61,6 +65,7 @@ function sayMoved(row, by, cell) {
 
 /** What is doubtful about a value. */
 function sayWarnings(notes, warnings) {
+  if (!warnings && !notes.dataset.words) return;
   const words = (warnings ?? []).map((warning) => `${sentence(warning.message)} ${sentence(warning.help)}`);
   if (notes.dataset.words === words.join("\n")) return;
   notes.dataset.words = words.join("\n");

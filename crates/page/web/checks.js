@@ -27,9 +27,10 @@ function checkRow(check, place) {
       button, margins, by, otherwise,
       check.caution && el("p", { class: "caution" }, el("strong", {}, "Caution: "), check.caution),
       notes, panel));
+  row.dataset.level = check.level;
+  const { name } = check;
   const update = (check) => {
     row.dataset.verdict = check.verdict;
-    row.dataset.level = check.level;
     say(sign, SIGNS[check.verdict] ?? "");
     say(word, check.word);
     const words = [...check.margins, ...(check.why ? [check.why] : [])];
@@ -37,12 +38,12 @@ function checkRow(check, place) {
       margins.dataset.words = words.join("\n");
       margins.replaceChildren(...words.map((text) => el("p", {}, text)));
     }
-    say(otherwise, check.verdict === "holds" ? "" : check.else ?? "");
+    say(otherwise, check.else ?? "");
     sayMoved(row, by, check);
     sayWarnings(notes, check.warnings);
-    if (!panel.hidden) fillWorking(panel, check.name);
+    if (!panel.hidden) fillWorking(panel, name);
   };
-  keepRow(check.key, { row, update });
+  keepRow(check.key, { row, by, update });
   update(check);
   return row;
 }

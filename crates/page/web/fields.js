@@ -57,7 +57,7 @@ function knownRow(cell) {
     sayWarnings(notes, cell.warnings);
     if (!panel.hidden) fillWorking(panel, name);
   };
-  keepRow(cell.key, { row, update });
+  keepRow(cell.key, { row, by, update });
   if (!field.broken) input.value = cell.field;
   update(cell);
   return row;

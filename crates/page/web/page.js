@@ -68,9 +68,9 @@ function showChange(answer, names) {
 
 /** A cell that has not moved at the last change. */
 function settle(key) {
-  for (const { row } of rowsOf.get(key) ?? []) {
+  for (const { row, by } of rowsOf.get(key) ?? []) {
     row.classList.remove("moving");
-    if (!state.held) say(row.querySelector(".by"), "");
+    if (!state.held) say(by, "");
   }
 }
 

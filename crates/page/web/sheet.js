@@ -24,7 +24,7 @@ const cellsOf = (part) => [...part.known, ...part.work, ...part.check];
 function shapeOf(part) {
   const known = part.known.map((cell) => [cell.key, cell.about, cell.from, cell.plus_minus, cell.between, cell.choices, cell.truth]);
   const work = part.work.map((cell) => [cell.key, cell.about]);
-  const check = part.check.map((cell) => [cell.key, cell.formula, cell.about, cell.caution, cell.else]);
+  const check = part.check.map((cell) => [cell.key, cell.formula, cell.about, cell.caution, cell.level]);
   return [part.title, part.about, known, work, check, part.tables];
 }
 

@@ -55,7 +55,7 @@ fn everything_is_reached_and_done_with_keys() {
         assert_eq!(page.field("bore").await, "200 mm");
 
         // A number opens and closes its working.
-        tab_to(&page, "number").await;
+        tab_to(&page, "number-cell-velocity").await;
         page.press(&char::from(Key::Enter).to_string()).await;
         page.until("document.querySelector('.working:not([hidden]) .step') !== null").await;
         page.press(&char::from(Key::Enter).to_string()).await;

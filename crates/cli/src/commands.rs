@@ -4,7 +4,9 @@ mod check;
 mod compare;
 mod each;
 mod eval;
+mod exercise;
 mod formulas;
+mod mark;
 mod new;
 mod page;
 mod run;
@@ -40,6 +42,8 @@ pub(crate) enum Command {
     Compare(compare::Arguments),
     Each(each::Arguments),
     Spread(spread::Arguments),
+    Exercise(exercise::Arguments),
+    Mark(mark::Arguments),
 }
 
 /// Carries a command out.
@@ -58,6 +62,8 @@ pub(crate) fn run(command: &Command, console: &mut Console) -> Result<ExitCode, 
         Command::Compare(arguments) => compare::run(arguments, console),
         Command::Each(arguments) => each::run(arguments, console),
         Command::Spread(arguments) => spread::run(arguments, console),
+        Command::Exercise(arguments) => exercise::run(arguments, console),
+        Command::Mark(arguments) => mark::run(arguments, console),
     }
 }
 

@@ -18,6 +18,7 @@ mod answer;
 mod changes;
 mod checks;
 mod drawings;
+mod exercise;
 mod formats;
 mod formula_pages;
 mod json;
@@ -35,6 +36,10 @@ pub use answer::answer_text;
 pub use changes::{Reading, by_how_much, changes, reading, reading_name, readings};
 pub use checks::{checks_text, margins_in_words, summary as checks_summary, word as verdict_word};
 pub use drawings::{DataTable, Drawing, Picture, drawings, vary_svg};
+pub use exercise::{
+    KEY_SCHEMA, KeyFault, answer_sheet, handout_html, handout_markdown, key_json, marks_csv,
+    marks_json, marks_markdown, marks_text, read_key, variants_csv, variants_text,
+};
 pub use formats::{FORMATS, Format, Options, format};
 pub use formula_pages::{example, formula_page, formulas_listing, word_page};
 pub use json::{SCHEMA, answer_json};

@@ -120,6 +120,23 @@ impl Page {
         }
     }
 
+    /// Fields that are aligned already, and a text that keeps to the column behind them.
+    pub(crate) fn aligned_then(&mut self, indent: usize, fields: &str, text: &str) {
+        let fields = visible(fields);
+        let column = indent + width(&fields) + 2;
+        let room = self.options.width.saturating_sub(column).max(NARROWEST);
+        self.spaces(indent);
+        self.out.push_str(&fields);
+        for (i, line) in wrap(&one_line(text), room).iter().enumerate() {
+            self.spaces(if i == 0 { 2 } else { column });
+            self.out.push_str(line);
+            self.end_line();
+        }
+        if text.trim().is_empty() {
+            self.end_line();
+        }
+    }
+
     /// One line as it is, after `indent` spaces; longer ones are wrapped with a deeper indent.
     pub(crate) fn line(&mut self, indent: usize, text: &str) {
         let text = one_line(text);

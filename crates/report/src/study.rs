@@ -3,7 +3,7 @@
 mod csv;
 mod json;
 mod plot;
-mod table;
+pub(crate) mod table;
 mod text;
 
 pub use csv::{compare_csv, csv_fields, each_csv, each_csv_head, vary_csv};

@@ -1,8 +1,10 @@
 //! Variants of an exercise: for each learner the same questions with other figures.
 
 pub(crate) mod draw;
+mod handout;
 mod key;
 
+pub use handout::{Asked, Figure, Handout, handouts};
 pub use key::{Key, KeyLearner};
 
 use std::collections::{BTreeMap, HashSet};
@@ -13,7 +15,7 @@ use forebay_sheet::{Severity, Sheet, Value, Verdict};
 
 use crate::GoOn;
 use crate::fault::Fault;
-use crate::rows::{Rows, seen};
+use crate::rows::{Rows, Seen, seen};
 use crate::spread::draw::Stream;
 
 /// So often figures are drawn for one learner before the exercise is called unsolvable.
@@ -22,7 +24,7 @@ const MOST_TRIES: u32 = 2000;
 pub const MOST_LEARNERS: u32 = 5000;
 /// A check is only asked for where its two sides differ by this share: nobody should be wrong for
 /// having rounded on the way. Common practice, no source.
-const CLEAR_MARGIN: f64 = 0.01;
+const CLEAR_MARGIN: f64 = 0.03;
 
 /// The figures of one learner.
 #[derive(Clone, Debug, PartialEq)]
@@ -149,6 +151,9 @@ fn right_answers(sheet: &mut Sheet, exercise: &Exercise) -> Result<Vec<Right>, S
     let mut right = Vec::with_capacity(exercise.questions.len());
     for question in &exercise.questions {
         right.push(right_answer(sheet, question)?);
+        if let Some(why) = unfair(sheet, question) {
+            return Err(why);
+        }
     }
     Ok(right)
 }
@@ -156,20 +161,10 @@ fn right_answers(sheet: &mut Sheet, exercise: &Exercise) -> Result<Vec<Right>, S
 /// The answer to one question as the sheet stands.
 pub(crate) fn right_answer(sheet: &mut Sheet, question: &Question) -> Result<Right, String> {
     let name = &question.cell;
-    let value = seen(sheet, name);
-    let Some(value) = value.value().cloned() else {
-        let crate::rows::Seen::Missing(why) = value else { return Err(String::new()) };
-        return Err(format!("`{name}` has no value: {why}"));
+    let value = match seen(sheet, name) {
+        Seen::Value(value) => value,
+        Seen::Missing(why) => return Err(format!("`{name}` has no value: {why}")),
     };
-    let mut doubtful: Vec<&str> = sheet.behind(name).into_iter().collect();
-    doubtful.push(name);
-    doubtful.sort_unstable();
-    for cell in doubtful.iter().filter_map(|name| sheet.cell(name)) {
-        let mut warnings = cell.warnings().iter();
-        if let Some(first) = warnings.find(|w| w.code.severity != Severity::Note) {
-            return Err(format!("`{}` is doubtful: {}", cell.name(), first.message));
-        }
-    }
     let Some(cell) = sheet.cell(name) else { return Err(format!("`{name}` is no cell")) };
     let shown = match &question.wanted {
         Wanted::Number { unit: Some(unit), .. } => {
@@ -177,20 +172,37 @@ pub(crate) fn right_answer(sheet: &mut Sheet, question: &Question) -> Result<Rig
         }
         _ => cell.shown(),
     };
+    let accepted = accepted(sheet, question, &value)?;
+    Ok(Right { cell: name.clone(), value, shown, accepted })
+}
+
+/// Why a question should not be put with these figures, if there is a reason.
+fn unfair(sheet: &Sheet, question: &Question) -> Option<String> {
+    let name = question.cell.as_str();
+    let behind = sheet.behind(name);
+    // In the order of the sheet, so that the same reason is told every time.
+    let doubtful = sheet.cells().filter(|cell| cell.name() == name || behind.contains(cell.name()));
+    for cell in doubtful {
+        let mut warnings = cell.warnings().iter();
+        if let Some(first) = warnings.find(|w| w.code.severity != Severity::Note) {
+            return Some(format!("`{}` is doubtful: {}", cell.name(), first.message));
+        }
+    }
+    let cell = sheet.cell(name)?;
     for margin in cell.margins() {
         let size = margin.left.abs().max(margin.right.abs());
         if margin.margin_si.abs() < CLEAR_MARGIN * size {
-            return Err(format!("`{name}` is too close to call"));
+            return Some(format!("`{name}` is too close to call"));
         }
     }
-    if let Wanted::Choice(words) = &question.wanted
-        && let Value::Text(text) = &value
-        && !words.iter().any(|word| word.as_str() == &**text)
-    {
-        return Err(format!("`{name}` is `{text}`, which is none of the words to choose from"));
+    match (&question.wanted, cell.value()) {
+        (Wanted::Choice(words), Some(Value::Text(text)))
+            if !words.iter().any(|word| word.as_str() == &**text) =>
+        {
+            Some(format!("`{name}` is `{text}`, which is none of the words to choose from"))
+        }
+        _ => None,
     }
-    let accepted = accepted(sheet, question, &value)?;
-    Ok(Right { cell: name.clone(), value, shown, accepted })
 }
 
 /// The ends in SI of what is accepted for a number.

@@ -45,7 +45,10 @@ mod vary;
 pub use columns::{Column, column_of};
 pub use compare::{CheckLine, Compared, Entry, Line, compare};
 pub use each::{Each, EachRow, name_of_head, part_of};
-pub use exercise::{Key, KeyLearner, MOST_LEARNERS, Right, Variant, exercise_of, variants};
+pub use exercise::{
+    Asked, Figure, Handout, Key, KeyLearner, MOST_LEARNERS, Right, Variant, exercise_of, handouts,
+    variants,
+};
 pub use fault::Fault;
 pub use mark::{
     Class, Handed, Item, Marked, Marks, QuestionCount, SLIPS, Slip, Stray, Verdict, mark,

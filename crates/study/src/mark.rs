@@ -322,7 +322,8 @@ fn marks(
     for ((case, judged), handed) in cases.iter().zip(judged).zip(handed) {
         let of = case.question.points;
         let shown = matches!(judged.verdict, Verdict::Slip { .. } | Verdict::Wrong);
-        let working = if shown { working(sheet, &case.question.cell) } else { Vec::new() };
+        let working =
+            if shown { working(sheet, exercise, &case.question.cell) } else { Vec::new() };
         items.push(Item {
             cell: case.question.cell.clone(),
             handed: handed.iter().map(|one| (one.line, one.answer.clone())).collect(),
@@ -361,13 +362,17 @@ fn is_blank(text: &str) -> bool {
     matches!(text.to_lowercase().as_str(), "" | "-" | "–" | "?" | "n/a" | "none" | "blank")
 }
 
-/// The steps that lead to the right answer.
-fn working(sheet: &Sheet, cell: &str) -> Vec<Step> {
+/// The steps that lead to the right answer; those of other questions stand there.
+fn working(sheet: &Sheet, exercise: &Exercise, cell: &str) -> Vec<Step> {
+    let elsewhere =
+        |name: &str| name != cell && exercise.questions.iter().any(|asked| asked.cell == name);
     let steps = sheet.working(cell, DEEPEST).unwrap_or_default();
     let mut worked: Vec<Step> =
-        steps.into_iter().filter(|step| step.with_numbers.is_some()).take(MOST_STEPS).collect();
-    // What is reckoned first comes first.
-    worked.reverse();
+        steps.into_iter().filter(|step| step.with_numbers.is_some()).collect();
+    worked.retain(|step| !elsewhere(&step.name));
+    worked.truncate(MOST_STEPS);
+    // What is reckoned first comes first: more lies behind what follows from it.
+    worked.sort_by_cached_key(|step| sheet.behind(&step.name).len());
     worked
 }
 

@@ -7,6 +7,7 @@ mod compare;
 mod confinement;
 mod each;
 mod eval;
+mod exercise;
 mod golden;
 mod listings;
 mod new;

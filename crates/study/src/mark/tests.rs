@@ -313,7 +313,8 @@ fn the_working_stands_beside_what_is_wrong() {
     let last = working.last().expect("a step");
     assert_eq!(last.name, "torque");
     assert!(last.with_numbers.as_deref().unwrap().contains("1500 rpm"), "{last:?}");
-    assert_eq!(working[0].name, "power");
+    // That of the power stands with the question for it.
+    assert_eq!(working.len(), 1);
     assert!(item(&marks, "velocity").working.is_empty());
 }
 

@@ -74,34 +74,30 @@ fn values(page: &mut Page, sheet: &Sheet, heading: &str, which: impl Fn(&Cell<'_
     }
 }
 
-/// The results of the worksheets that this one uses, each under its name: what they show
-/// themselves, or all their cells where they say nothing of that.
+/// The worksheets that this one uses, each under its name: the results that they show themselves
+/// and what has no value, or all their cells where they say nothing of results.
 fn components(page: &mut Page, sheet: &Sheet) {
-    let mut open: Option<(&str, Vec<(bool, Row)>)> = None;
-    let mut close = |done: Option<(&str, Vec<(bool, Row)>)>| {
-        if let Some((name, rows)) = done {
-            let shown: Vec<Row> =
-                rows.iter().filter(|(shown, _)| *shown).map(|(_, row)| row.clone()).collect();
-            let hidden = rows.len() - shown.len();
-            page.heading(&format!("Of {name}"));
-            if shown.is_empty() {
-                let rows: Vec<Row> = rows.into_iter().map(|(_, row)| row).collect();
-                page.rows(2, &rows);
-            } else {
-                page.rows(2, &shown);
-                page.line(2, &format!("and {hidden} more, which `working` explains by name"));
-            }
+    let cells: Vec<Cell<'_>> =
+        sheet.cells().filter(|cell| cell.kind() == CellKind::Component).collect();
+    for cells in cells.chunk_by(|a, b| component(a) == component(b)) {
+        page.heading(&format!("Of {}", component(&cells[0])));
+        if !cells.iter().any(Cell::is_headline) {
+            page.rows(2, &cells.iter().copied().map(full).collect::<Vec<_>>());
+            continue;
         }
-    };
-    for cell in sheet.cells().filter(|cell| cell.kind() == CellKind::Component) {
-        let name = cell.name().split('.').next().unwrap_or_default();
-        if open.as_ref().is_none_or(|(before, _)| *before != name) {
-            close(open.take());
+        let wanted = |cell: &Cell<'_>| cell.is_headline() || cell.trouble().is_some();
+        let rows: Vec<Row> = cells.iter().copied().filter(wanted).map(full).collect();
+        page.rows(2, &rows);
+        let more = cells.len() - rows.len();
+        if more > 0 {
+            page.line(2, &format!("and {more} more, which `working` explains by name"));
         }
-        let line = (cell.is_headline(), full(cell));
-        open.get_or_insert_with(|| (name, Vec::new())).1.push(line);
     }
-    close(open);
+}
+
+/// The name of the component that a cell belongs to.
+fn component<'s>(cell: &Cell<'s>) -> &'s str {
+    cell.name().split('.').next().unwrap_or_default()
 }
 
 fn full(cell: Cell<'_>) -> Row {

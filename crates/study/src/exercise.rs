@@ -4,7 +4,7 @@ pub(crate) mod draw;
 mod handout;
 mod key;
 
-pub use handout::{Asked, Figure, Handout, handouts};
+pub use handout::{Asked, Figure, Handout, Printed, handouts};
 pub use key::{Key, KeyLearner};
 
 use std::collections::{BTreeMap, HashSet};
@@ -104,7 +104,7 @@ pub fn variants(
     let mut taken: HashSet<Vec<String>> = HashSet::new();
     for number in 1..=count {
         let mut stream = Stream::new(seed, u64::from(number));
-        let mut unfit: BTreeMap<String, u32> = BTreeMap::new();
+        let mut unfit: BTreeMap<String, (u32, String)> = BTreeMap::new();
         let mut variant = None;
         for tries in 1..=MOST_TRIES {
             let given = draw::given(sheet, &exercise, &mut stream)?;
@@ -120,7 +120,11 @@ pub fn variants(
                     variant = Some(Variant { number, given, right, tries });
                     break;
                 }
-                Err(why) => *unfit.entry(why).or_default() += 1,
+                Err(why) => {
+                    // The same reason with other figures is the same reason.
+                    let kind = why.chars().filter(|letter| !letter.is_ascii_digit()).collect();
+                    unfit.entry(kind).or_insert((0, why)).0 += 1;
+                }
             }
         }
         let Some(variant) = variant else { return Err(none_fit(number, &unfit)) };
@@ -242,7 +246,8 @@ pub(crate) fn accepted(
 }
 
 /// Whether two texts name the same learner: capitals, and zeros before a number, do not count.
-pub(crate) fn same_learner(one: &str, other: &str) -> bool {
+#[must_use]
+pub fn same_learner(one: &str, other: &str) -> bool {
     let (one, other) = (one.trim(), other.trim());
     let number = |text: &str| text.parse::<u64>().ok();
     one.to_lowercase() == other.to_lowercase()
@@ -270,9 +275,9 @@ fn enough(exercise: &Exercise, count: u32) -> Result<(), Fault> {
     ))
 }
 
-fn none_fit(number: u32, unfit: &BTreeMap<String, u32>) -> Fault {
-    let most = unfit.iter().max_by_key(|(_, times)| **times);
-    let (why, times) = most.map_or(("", 0), |(why, times)| (why.as_str(), *times));
+fn none_fit(number: u32, unfit: &BTreeMap<String, (u32, String)>) -> Fault {
+    let most = unfit.values().max_by_key(|(times, _)| *times);
+    let (times, why) = most.map_or((0, ""), |(times, why)| (*times, why.as_str()));
     Fault::call(
         format!(
             "no fit figures were found for learner {number} in {MOST_TRIES} tries; in {times} of \

@@ -46,8 +46,8 @@ pub use columns::{Column, column_of};
 pub use compare::{CheckLine, Compared, Entry, Line, compare};
 pub use each::{Each, EachRow, name_of_head, part_of};
 pub use exercise::{
-    Asked, Figure, Handout, Key, KeyLearner, MOST_LEARNERS, Right, Variant, exercise_of, handouts,
-    variants,
+    Asked, Figure, Handout, Key, KeyLearner, MOST_LEARNERS, Printed, Right, Variant, exercise_of,
+    handouts, same_learner, variants,
 };
 pub use fault::Fault;
 pub use mark::{

@@ -7,7 +7,7 @@ use std::process::ExitCode;
 
 use clap::{Args, ValueEnum};
 use forebay_report::{marks_csv, marks_json, marks_markdown, marks_text, read_key};
-use forebay_study::{Fault, Handed, mark};
+use forebay_study::{Fault, Handed, mark, same_learner};
 
 use crate::console::{Console, tell};
 use crate::refusal::Refusal;
@@ -67,7 +67,7 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
     let open = marked.learners.iter().flat_map(|marks| &marks.items);
     let open = open.filter(|item| item.verdict.is_open()).count() + marked.strays.len();
     if let Some(who) = &arguments.learner {
-        marked.learners.retain(|marks| marks.learner.eq_ignore_ascii_case(who.trim()));
+        marked.learners.retain(|marks| same_learner(&marks.learner, who));
         if marked.learners.is_empty() {
             return Err(Refusal::new(format!("the key knows nobody called `{who}`")));
         }

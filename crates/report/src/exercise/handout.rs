@@ -19,6 +19,16 @@ pub fn handout_markdown(handout: &Handout) -> String {
     for figure in &handout.given {
         out.push_str(&format!("- {}: **{}**\n", plain(&label(figure)), plain(&values(figure))));
     }
+    for table in &handout.tables {
+        out.push_str(&format!("\n### {}\n\n", plain(&table.title)));
+        let row = |fields: &[String]| {
+            let fields: Vec<String> = fields.iter().map(|field| plain(&set(field))).collect();
+            format!("| {} |\n", fields.join(" | "))
+        };
+        out.push_str(&row(&table.heads));
+        out.push_str(&format!("|{}\n", "--:|".repeat(table.heads.len())));
+        table.rows.iter().for_each(|fields| out.push_str(&row(fields)));
+    }
     out.push_str("\n## Questions\n");
     for (at, asked) in handout.questions.iter().enumerate() {
         out.push_str(&format!(
@@ -58,7 +68,23 @@ pub fn handout_html(handout: &Handout) -> String {
         let (label, values) = (escaped(&label(figure)), escaped(&values(figure)));
         body.push_str(&format!("<tr><th scope=\"row\">{label}</th><td>{values}</td></tr>\n"));
     }
-    body.push_str("</table>\n<h2>Questions</h2>\n<ol>\n");
+    body.push_str("</table>\n");
+    for table in &handout.tables {
+        body.push_str(&format!(
+            "<table class=\"table\">\n<caption>{}</caption>\n<tr>",
+            escaped(&table.title)
+        ));
+        for head in &table.heads {
+            body.push_str(&format!("<th scope=\"col\">{}</th>", escaped(&set(head))));
+        }
+        body.push_str("</tr>\n");
+        for row in &table.rows {
+            let fields = row.iter().map(|field| format!("<td>{}</td>", escaped(field)));
+            body.push_str(&format!("<tr>{}</tr>\n", fields.collect::<String>()));
+        }
+        body.push_str("</table>\n");
+    }
+    body.push_str("<h2>Questions</h2>\n<ol>\n");
     for asked in &handout.questions {
         let (text, wanted) = (escaped(&set(&asked.text)), escaped(&wanted(asked)));
         body.push_str(&format!(
@@ -98,6 +124,9 @@ table { border-collapse: collapse; }
 th { font-weight: normal; text-align: left; padding: 0.1rem 1.5rem 0.1rem 0; }
 td { font-variant-numeric: tabular-nums; font-weight: 600; }
 tr { border-bottom: 1px solid color-mix(in srgb, currentColor 20%, transparent); }
+.table { margin-top: 1rem; }
+.table caption { text-align: left; }
+.table th, .table td { font-weight: normal; padding: 0.1rem 1rem 0.1rem 0; text-align: right; }
 ul { list-style: none; padding-left: 1rem; }
 ol > li { break-inside: avoid; margin: 0.6rem 0; }
 .wanted { font-size: 0.9em; }
@@ -211,6 +240,7 @@ mod tests {
                 about: Some("<b>".to_owned()),
                 values: vec!["1 mm".to_owned()],
             }],
+            tables: Vec::new(),
             questions: Vec::new(),
             cautions: vec!["\u{1b}[31m".to_owned()],
         };

@@ -10,6 +10,9 @@ use crate::fault::Fault;
 /// How answers are handed in.
 const HAND_IN: &str = "Hand in each answer with its unit, under the number of its question.";
 
+/// A table that is longer is no help on paper.
+const MOST_ROWS: usize = 60;
+
 /// What stands on every handout.
 const ON_PAPER: &str = "An exercise on paper: nothing is built or changed from it. Local codes and \
                         licensed practice come first.";
@@ -25,6 +28,8 @@ pub struct Handout {
     pub text: Option<String>,
     /// The figures.
     pub given: Vec<Figure>,
+    /// Tables of the sheet that the answers are worked out with.
+    pub tables: Vec<Printed>,
     /// The questions.
     pub questions: Vec<Asked>,
     /// Cautions, and how answers are handed in.
@@ -40,6 +45,17 @@ pub struct Figure {
     pub about: Option<String>,
     /// Its value as written; several of a series.
     pub values: Vec<String>,
+}
+
+/// A table as it is printed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Printed {
+    /// What it is about, or its name.
+    pub title: String,
+    /// The heads of its columns, with their units.
+    pub heads: Vec<String>,
+    /// Its rows; empty where a value is missing.
+    pub rows: Vec<Vec<String>>,
 }
 
 /// A question as the learner reads it.
@@ -68,10 +84,11 @@ pub fn handouts(key: &Key) -> Result<Vec<Handout>, Fault> {
     let mut sheet = key.sheet();
     let exercise = exercise_of(&sheet)?;
     let shown = shown(&sheet, &exercise);
+    let tables = tables(&sheet, &exercise);
     let mut all = Vec::with_capacity(key.learners.len());
     for learner in &key.learners {
         draw::set(&mut sheet, &learner.given)?;
-        let filled = |text: &str| filled(text, &sheet);
+        let filled = |text: &str| filled(text, &sheet, &exercise);
         let given = shown.iter().filter_map(|name| figure(&sheet, name)).collect();
         let questions = exercise.questions.iter().map(|question| {
             let (wanted, choices) = wanted(&question.wanted);
@@ -90,6 +107,7 @@ pub fn handouts(key: &Key) -> Result<Vec<Handout>, Fault> {
             title: key.title.clone(),
             text: exercise.text.as_deref().map(filled),
             given,
+            tables: tables.clone(),
             questions: questions.collect(),
             cautions: own.into_iter().chain([ON_PAPER, HAND_IN].map(str::to_owned)).collect(),
         });
@@ -103,13 +121,55 @@ fn shown(sheet: &Sheet, exercise: &Exercise) -> Vec<String> {
     for question in &exercise.questions {
         behind.extend(sheet.behind(&question.cell));
     }
-    let hidden =
-        |name: &str| exercise.varied.iter().any(|varied| varied.hidden && varied.known == name);
     sheet
         .cells()
         .filter(|cell| cell.kind() == CellKind::Known && behind.contains(cell.name()))
         .map(|cell| cell.name().to_owned())
-        .filter(|name| !hidden(name))
+        .filter(|name| !is_hidden(exercise, name))
+        .collect()
+}
+
+fn is_hidden(exercise: &Exercise, name: &str) -> bool {
+    exercise.varied.iter().any(|varied| varied.hidden && varied.known == name)
+}
+
+/// The tables that the formulas behind the questions name.
+fn tables(sheet: &Sheet, exercise: &Exercise) -> Vec<Printed> {
+    let mut formulas: Vec<String> = Vec::new();
+    for question in &exercise.questions {
+        let behind = sheet.behind(&question.cell);
+        let names = behind.iter().copied().chain([question.cell.as_str()]);
+        let cells = names.filter_map(|name| sheet.cell(name));
+        formulas.extend(cells.filter(|cell| cell.known().is_none()).map(|cell| cell.formula()));
+    }
+    let names = |name: &str| {
+        let mut words =
+            formulas.iter().flat_map(|f| f.split(|c: char| !(c.is_alphanumeric() || c == '_')));
+        words.any(|word| word == name)
+    };
+    let all = sheet.worksheet().tables.iter().filter(|table| names(&table.name.text));
+    all.filter(|table| table.rows.len() <= MOST_ROWS)
+        .map(|table| Printed {
+            title: table.about.clone().unwrap_or_else(|| table.name.text.replace('_', " ")),
+            heads: table
+                .columns
+                .iter()
+                .map(|column| match column.unit.text.as_str() {
+                    "1" | "text" | "date" | "truth" => column.name.text.replace('_', " "),
+                    unit => format!("{} [{unit}]", column.name.text.replace('_', " ")),
+                })
+                .collect(),
+            rows: table
+                .rows
+                .iter()
+                .map(|row| {
+                    let text = |field: &Option<forebay_sheet::worksheet::Text>| {
+                        field.as_ref().map(|text| text.text.clone()).unwrap_or_default()
+                    };
+                    row.iter().map(text).collect()
+                })
+                .collect(),
+        })
         .collect()
 }
 
@@ -125,7 +185,7 @@ fn figure(sheet: &Sheet, name: &str) -> Option<Figure> {
 }
 
 /// A text with the values of knowns in place of their names in braces.
-fn filled(text: &str, sheet: &Sheet) -> String {
+fn filled(text: &str, sheet: &Sheet, exercise: &Exercise) -> String {
     let mut out = String::with_capacity(text.len());
     let mut rest = text;
     while let Some(open) = rest.find('{') {
@@ -133,7 +193,8 @@ fn filled(text: &str, sheet: &Sheet) -> String {
         out.push_str(before);
         let close = from.find('}');
         let name = close.and_then(|close| from.get(1..close));
-        let known = name.and_then(|name| sheet.cell(name)).filter(|cell| cell.known().is_some());
+        let known = name.filter(|name| !is_hidden(exercise, name));
+        let known = known.and_then(|name| sheet.cell(name)).filter(|cell| cell.known().is_some());
         match (known, close) {
             (Some(cell), Some(close)) => {
                 out.push_str(cell.formula().trim_matches('"'));

@@ -240,3 +240,49 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn a_handout_holds_the_figures_and_tables_that_are_needed_and_nothing_hidden() {
+    let text = "forebay: 1
+title: Rods
+known:
+  staff: { is: 1.20 m, about: Reading of the staff }
+  spare: 7 m
+  secret: 2.0 s
+  times: [2.1 s, 2.2 s]
+tables:
+  rating: { about: Flow over the reading, columns: { reading: m, flow: L/s }, rows: [[1, 10], [2, 30]] }
+  other: { columns: { a: m }, rows: [[1]] }
+work:
+  flow: interpolate(rating.reading, rating.flow, staff)
+  mean_time: mean(times)
+exercise:
+  text: The staff reads {staff}, {not} {unknown name}.
+  vary:
+    staff: { between: [1.10 m, 1.90 m] }
+    secret: { between: [1.0 s, 3.0 s], hidden: yes }
+  readings:
+    times: { around: secret, count: 3, noise: 1 % }
+  ask:
+    flow: { text: 'What runs at {staff}?', hint: The table. }
+    mean_time: { tolerance: 1 % }
+";
+    // `{not}` is no known, and that is told.
+    assert!(variants(&mut Sheet::open(text), 2, 1, &mut |_, _| true).is_err());
+    let mut sheet = Sheet::open(&text.replace("{not} ", ""));
+    let drawn = variants(&mut sheet, 2, 1, &mut |_, _| true).unwrap();
+    let key = Key::new(&sheet, 1, &drawn, &[]).unwrap();
+    let handout = handouts(&key).unwrap().remove(0);
+    let names: Vec<&str> = handout.given.iter().map(|figure| figure.name.as_str()).collect();
+    assert_eq!(names, ["staff", "times"]);
+    assert_eq!(handout.given[1].values.len(), 3);
+    let staff = &handout.given[0].values[0];
+    assert_eq!(
+        handout.text.as_deref(),
+        Some(format!("The staff reads {staff}, {{unknown name}}.").as_str())
+    );
+    assert_eq!(handout.questions[0].text, format!("What runs at {staff}?"));
+    assert_eq!(handout.tables.len(), 1);
+    assert_eq!(handout.tables[0].heads, ["reading [m]", "flow [L/s]"]);
+    assert_eq!(handout.tables[0].rows[1], ["2", "30"]);
+}

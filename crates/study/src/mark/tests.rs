@@ -394,3 +394,66 @@ proptest! {
         prop_assert_eq!(found, Verdict::Right);
     }
 }
+
+/// In thirty variants of the siphon, with numbers rounded to three figures as learners write them:
+/// right answers are right, and slips are named.
+#[test]
+fn slips_are_named_in_thirty_variants() {
+    let mut sheet = Sheet::open(forebay_sheet::template("exercise-siphon").unwrap().text);
+    let drawn = crate::variants(&mut sheet, 30, 7, &mut |_, _| true).unwrap();
+    let key = Key::new(&sheet, 7, &drawn, &[]).unwrap();
+    let si = |learner: &KeyLearner, cell: &str| {
+        let (.., si) = learner.right.iter().find(|(name, ..)| name == cell).unwrap();
+        si.unwrap()
+    };
+    let three = |number: f64| forebay_units::format_significant(number, 3).unwrap();
+    type Wrong = fn(f64) -> f64;
+    // What is handed in instead of the right velocity in m/s, head in m, pressure in kPa, power in kW.
+    let slips: [(&str, &str, &str, Wrong); 8] = [
+        ("velocity", "m/s", "radius-for-bore", |v| 4.0 * v),
+        ("velocity", "ft/s", "wrong-unit", |v| v),
+        ("velocity", "m/s", "factor-1000", |v| 1000.0 * v),
+        ("loss_to_crest", "m", "sign", |h| -h),
+        ("loss_to_crest", "m", "power-of-ten", |h| 10.0 * h),
+        ("loss_to_crest", "kPa", "head-for-pressure", |h| 9.81 * h),
+        ("power", "kW", "mass-for-weight", |p| p / 9.81),
+        ("power", "MW", "factor-1000", |p| p),
+    ];
+    for (cell, unit, name, wrong) in slips {
+        let scale = if cell == "power" { 1e3 } else { 1.0 };
+        let all: Vec<Handed> = key
+            .learners
+            .iter()
+            .map(|learner| {
+                let answer = three(wrong(si(learner, cell) / scale));
+                handed(&learner.learner, cell, &format!("{answer} {unit}"))
+            })
+            .collect();
+        for marks in mark(&key, &all).unwrap().learners {
+            let verdict = &item(&marks, cell).verdict;
+            let named = matches!(verdict, Verdict::Slip { name: found, .. } if *found == name);
+            assert!(named, "{}: {cell} with {name}: {verdict:?}", marks.learner);
+        }
+    }
+    let right: Vec<Handed> = key
+        .learners
+        .iter()
+        .flat_map(|learner| {
+            ["velocity", "loss_to_crest", "crest_pressure"].map(|cell| {
+                let (unit, scale) = match cell {
+                    "velocity" => ("m/s", 1.0),
+                    "loss_to_crest" => ("m", 1.0),
+                    _ => ("kPa_abs", 1e3),
+                };
+                handed(
+                    &learner.learner,
+                    cell,
+                    &format!("{} {unit}", three(si(learner, cell) / scale)),
+                )
+            })
+        })
+        .collect();
+    for marks in mark(&key, &right).unwrap().learners {
+        assert_eq!(marks.points, 7.0, "{}", marks.learner);
+    }
+}

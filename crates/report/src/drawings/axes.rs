@@ -1,11 +1,13 @@
 //! Axes: round steps of 1, 2 and 5, their numbers and units, dates, and the frame they make.
 
+use forebay_sheet::Drawing;
+
 use super::svg::{Anchor, LINE, SMALL, Stroke, Svg, width_of};
 
 /// How wide every drawing is; its text then reads at 360 pixels and in print.
 pub(crate) const WIDTH: f64 = 420.0;
-/// How high the field between the axes is.
-const FIELD: f64 = 218.0;
+/// How high the field between the axes is, as a rule.
+pub(crate) const FIELD: f64 = 218.0;
 /// Room above the field, for what stands at the vertical axis.
 const ABOVE: f64 = 28.0;
 
@@ -77,13 +79,13 @@ impl Axis {
 }
 
 impl Frame {
-    /// Draws the axes; `beside` is kept free to the right of the field.
+    /// Draws the axes around a field of a height; `beside` is kept free to the right of it.
     pub(crate) fn new(
-        id: &str,
-        title: &str,
+        drawing: &Drawing,
         description: &str,
         (x, y): (&Axis, &Axis),
         beside: f64,
+        field: f64,
     ) -> Self {
         let widest = |axis: &Axis| {
             axis.ticks.iter().map(|(_, text)| width_of(text, SMALL)).fold(0.0, f64::max)
@@ -106,9 +108,9 @@ impl Frame {
             LINE + 4.0
         };
         let named = if x.label.is_empty() { 0.0 } else { LINE + 3.0 };
-        let (top, bottom) = (ABOVE, ABOVE + FIELD);
+        let (top, bottom) = (ABOVE, ABOVE + field);
         let height = bottom + under + named + 6.0;
-        let svg = Svg::new(id, title, description, WIDTH, height);
+        let svg = Svg::new(&super::id(&drawing.name), &drawing.title, description, WIDTH, height);
         let mut frame =
             Self { svg, left, right, top, bottom, x: (x.low, x.high), y: (y.low, y.high) };
         frame.svg.text(1.0, 13.0, Anchor::Start, &y.label);

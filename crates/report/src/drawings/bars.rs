@@ -3,7 +3,7 @@
 use forebay_sheet::{Drawing, Sheet};
 
 use super::Picture;
-use super::axes::{Axis, Frame, WIDTH};
+use super::axes::{Axis, FIELD, Frame, WIDTH};
 use super::data::{Curve, Plot, digits};
 use super::lines::{all, broken};
 use super::svg::{Anchor, Fill, LINE, Stroke, TEXT, width_of};
@@ -27,9 +27,8 @@ pub(crate) fn paint(drawing: &Drawing, sheet: &mut Sheet) -> Result<Picture, Str
             names.map(|line| width_of(&line, TEXT)).fold(0.0, f64::max) + 10.0
         }
     };
-    let id = super::id(&drawing.name);
     let description = plot.description();
-    let mut frame = Frame::new(&id, &drawing.title, &description, (&x, &y), beside);
+    let mut frame = Frame::new(drawing, &description, (&x, &y), beside, FIELD);
     let wide = GROUP / bars.len() as f64;
     for (at, curve) in bars.iter().enumerate() {
         for (place, value) in curve.values.iter().enumerate().filter(|(_, v)| v.is_finite()) {
@@ -67,12 +66,12 @@ fn key(frame: &mut Frame, bars: &[&Curve]) {
 }
 
 /// Bars that lie one under another, each from one number to another, with a name before it and its
-/// amount behind it.
+/// amount at the right.
 pub(crate) struct Lying {
     pub(crate) name: String,
     pub(crate) from: f64,
     pub(crate) to: f64,
-    /// What stands behind the bar.
+    /// What stands at the right.
     pub(crate) amount: String,
     pub(crate) fill: Fill,
 }
@@ -88,8 +87,9 @@ pub(crate) fn paint_lying(
     const NAMES: usize = 17;
     let names: Vec<Vec<String>> = bars.iter().map(|bar| broken(&bar.name, NAMES)).collect();
     let widest = names.iter().flatten().map(|line| width_of(line, TEXT)).fold(0.0, f64::max);
+    let amounts = bars.iter().map(|bar| width_of(&bar.amount, TEXT)).fold(0.0, f64::max);
     let left = widest + 8.0;
-    let right = WIDTH - 10.0;
+    let right = WIDTH - amounts - 12.0;
     let high = |lines: usize| PITCH.max(lines as f64 * LINE + 6.0);
     let field: f64 = names.iter().map(|lines| high(lines.len())).sum();
     let (top, bottom) = (6.0, 6.0 + field);
@@ -101,7 +101,6 @@ pub(crate) fn paint_lying(
         let x = place(*at);
         svg.line((x, top), (x, bottom), Stroke::GRID);
         let half = width_of(text, super::svg::SMALL) / 2.0;
-        let x = x.min(WIDTH - half - 1.0);
         if x - half >= free {
             svg.small(x, bottom + LINE, Anchor::Middle, text);
             free = x + half + 6.0;
@@ -119,15 +118,7 @@ pub(crate) fn paint_lying(
         }
         let (from, to) = (place(bar.from.min(bar.to)), place(bar.from.max(bar.to)));
         svg.rectangle((from, middle - 8.0), (to, middle + 8.0), bar.fill);
-        let wide = width_of(&bar.amount, TEXT);
-        // Behind the bar, or before it where there is no room.
-        if to + 6.0 + wide <= WIDTH - 2.0 {
-            svg.text(to + 6.0, middle + 4.5, Anchor::Start, &bar.amount);
-        } else if from - 6.0 - wide >= left {
-            svg.text(from - 6.0, middle + 4.5, Anchor::End, &bar.amount);
-        } else {
-            svg.plated_text(to - 5.0, middle + 4.5, Anchor::End, &bar.amount);
-        }
+        svg.text(right + 10.0, middle + 4.5, Anchor::Start, &bar.amount);
         y += high;
     }
     svg.finish()

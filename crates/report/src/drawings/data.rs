@@ -238,9 +238,11 @@ impl Places {
         Self { label, kind: PlaceKind::Numbers(numbers), texts }
     }
 
-    pub(crate) fn axis(&self) -> Axis {
+    /// Their axis: it ends where they end, or, for points alone, at round numbers around them.
+    pub(crate) fn axis(&self, close: bool) -> Axis {
         let label = self.label.clone();
         match &self.kind {
+            PlaceKind::Numbers(numbers) if !close => Axis::rounded(label, numbers.iter().copied()),
             PlaceKind::Numbers(numbers) => Axis::close(label, numbers.iter().copied()),
             PlaceKind::Days(days) => Axis::dates(label, days),
             PlaceKind::Names => Axis::names(label, &self.texts),

@@ -6,9 +6,10 @@ use forebay_sheet::{Drawing, Sheet};
 use forebay_units::{Dimension, Unit};
 
 use super::Picture;
-use super::axes::{Axis, Frame};
+use super::axes::{Axis, FIELD, Frame};
 use super::data::{digits, numbers, with_unit};
-use super::svg::{Anchor, Fill, Stroke, TEXT, width_of};
+use super::lines::{Named, broken, name_curves, room_for_names};
+use super::svg::{Anchor, Fill, Stroke};
 use super::table::DataTable;
 
 pub(crate) fn paint(drawing: &Drawing, _: &mut Sheet) -> Result<Picture, String> {
@@ -55,8 +56,11 @@ pub(crate) fn paint(drawing: &Drawing, _: &mut Sheet) -> Result<Picture, String>
         digits(record[record.len() - 1]),
         digits(design),
     );
-    let id = super::id(&drawing.name);
-    let mut frame = Frame::new(&id, &drawing.title, &description, (&x, &y), 12.0);
+    let mut limits = vec![("most that is taken", kept + design, Stroke::DOTTED)];
+    limits.extend(residual.map(|residual| ("stays in the bed", residual, Stroke::DASHED)));
+    let names: Vec<Vec<String>> = limits.iter().map(|(name, ..)| broken(name, 11)).collect();
+    let beside = room_for_names(names.iter());
+    let mut frame = Frame::new(drawing, &description, (&x, &y), beside, FIELD);
     let places: Vec<f64> = shares.iter().map(|share| frame.x(100.0 * share)).collect();
     let used_part = used_outline(&frame, &places, &taken, kept);
     for part in &used_part {
@@ -64,23 +68,21 @@ pub(crate) fn paint(drawing: &Drawing, _: &mut Sheet) -> Result<Picture, String>
     }
     let curve: Vec<(f64, f64)> =
         places.iter().zip(&record).map(|(x, flow)| (*x, frame.y(*flow))).collect();
-    if let Some(residual) = residual {
-        let height = frame.y(residual);
-        frame.svg.line((frame.left, height), (frame.right, height), Stroke::DASHED);
-        frame.svg.plated_text(frame.right - 4.0, height - 5.0, Anchor::End, "stays in the bed");
+    let mut named = Vec::new();
+    for ((_, level, stroke), lines) in limits.into_iter().zip(names) {
+        let end = frame.y(level);
+        frame.svg.line((frame.left, end), (frame.right, end), stroke);
+        named.push(Named { lines, end, stroke: Some(stroke), mark: None });
     }
-    let height = frame.y(kept + design);
-    frame.svg.line((frame.left, height), (frame.right, height), Stroke::DOTTED);
-    let most = if kept > 0.0 { "design flow above it" } else { "design flow" };
-    frame.svg.plated_text(frame.right - 4.0, height - 5.0, Anchor::End, most);
+    name_curves(&mut frame, &named);
     frame.svg.path(&curve, Stroke::SOLID);
-    // The name of the shaded part stands where it is highest.
-    let text = format!("used: {used:.0} %");
-    let left = frame.left + 10.0;
-    if width_of(&text, TEXT) < frame.right - left {
-        let middle = frame.y(kept + 0.5 * taken.iter().copied().fold(0.0, f64::max));
-        frame.svg.plated_text(left, middle + 4.0, Anchor::Start, &text);
-    }
+    let text = format!("used: {used:.0} % of the water");
+    let most = taken.iter().copied().fold(0.0, f64::max);
+    let left = places.first().map_or(frame.left, |first| first.max(frame.left)) + 7.0;
+    let (middle, high) = (frame.y(kept + 0.5 * most), frame.y(kept) - frame.y(kept + most));
+    // Where it is too low for words, they stand above it.
+    let height = if high > 16.0 { middle + 4.5 } else { frame.y(kept + most) - 6.0 };
+    frame.svg.plated_text(left, height, Anchor::Start, &text);
     let rows = (shares.iter().zip(&record).zip(&taken))
         .map(|((share, flow), taken)| vec![digits(100.0 * share), digits(*flow), digits(*taken)])
         .collect();

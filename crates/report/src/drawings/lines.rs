@@ -3,7 +3,7 @@
 use forebay_sheet::{Drawing, Sheet};
 
 use super::Picture;
-use super::axes::{Axis, Frame};
+use super::axes::{Axis, FIELD, Frame};
 use super::data::Plot;
 use super::svg::{Anchor, LINE, Mark, Stroke, TEXT, width_of};
 
@@ -48,9 +48,8 @@ pub(crate) fn paint(
         plot.curves.iter().map(|curve| broken(&curve.label, LETTERS)).collect();
     // One curve alone is named at its axis.
     let beside = if several { room_for_names(names.iter()) } else { 14.0 };
-    let x = plot.places.axis();
-    let id = super::id(&drawing.name);
-    let mut frame = Frame::new(&id, &drawing.title, &description, (&x, y), beside);
+    let x = plot.places.axis(joined);
+    let mut frame = Frame::new(drawing, &description, (&x, y), beside, FIELD);
     let positions = plot.places.positions();
     let mut ends = Vec::new();
     for (at, curve) in plot.curves.iter().enumerate() {

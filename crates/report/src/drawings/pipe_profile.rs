@@ -12,6 +12,8 @@ use super::lines::{Named, broken, name_curves, room_for_names};
 use super::svg::{Anchor, Fill, Mark, Stroke, TEXT, width_of};
 use super::table::DataTable;
 
+/// How high its field is: ten metres of water are drawn beside a velocity head of some decimetres.
+const HIGH: f64 = 330.0;
 /// How much of the line's length the water before and behind it takes.
 const WATER: f64 = 0.07;
 
@@ -142,9 +144,8 @@ fn picture(
         told.least,
         told.left,
     );
-    let id = super::id(&drawing.name);
     let beside = room_for_names(names.iter());
-    let mut frame = Frame::new(&id, &drawing.title, &description, (&x, &y), beside);
+    let mut frame = Frame::new(drawing, &description, (&x, &y), beside, HIGH);
     let at =
         |frame: &Frame, along: f64, height: f64| (frame.x(level(along)), frame.y(level(height)));
     // The pipe itself: its bore as a band, its axis as a line.

@@ -15,7 +15,7 @@ pub(crate) fn paint(drawing: &Drawing, sheet: &mut Sheet) -> Result<Picture, Str
         let limit = drawing.under(key).next();
         if let (Some(value), Some(unit)) = (limit.and_then(|l| l.value()), &unit) {
             let values = numbers(value, unit);
-            let label = limit.map(|limit| limit.label.clone()).unwrap_or_default();
+            let label = key.replace('_', " ");
             plot.curves.push(Curve { label, values, level: true });
         }
     }

@@ -242,9 +242,9 @@ fn paint(fill: Fill) -> String {
     }
 }
 
-/// How wide a text is, about: letters of common typefaces are half as wide as high.
+/// How wide a text is, about: letters of common typefaces are at most 0.6 as wide as high, on average.
 pub(crate) fn width_of(text: &str, size: f64) -> f64 {
-    0.56 * size * crate::page::width(text) as f64
+    0.6 * size * crate::page::width(text) as f64
 }
 
 /// A coordinate to a tenth of a unit, which is finer than a printer's dot at this size.

@@ -9,6 +9,7 @@ mod formulas;
 mod mark;
 mod new;
 mod page;
+mod report;
 mod run;
 mod solve;
 mod spread;
@@ -44,6 +45,7 @@ pub(crate) enum Command {
     Spread(spread::Arguments),
     Exercise(exercise::Arguments),
     Mark(mark::Arguments),
+    Report(report::Arguments),
 }
 
 /// Carries a command out.
@@ -64,6 +66,7 @@ pub(crate) fn run(command: &Command, console: &mut Console) -> Result<ExitCode, 
         Command::Spread(arguments) => spread::run(arguments, console),
         Command::Exercise(arguments) => exercise::run(arguments, console),
         Command::Mark(arguments) => mark::run(arguments, console),
+        Command::Report(arguments) => report::run(arguments, console),
     }
 }
 

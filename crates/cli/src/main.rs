@@ -7,6 +7,7 @@ mod excerpt;
 mod fault;
 mod long_work;
 mod opening;
+mod output_file;
 mod own_templates;
 mod refusal;
 mod source_files;

@@ -1,7 +1,7 @@
 //! Opens the sheet that a command names, with what is set from the command line.
 
 use clap::Args;
-use forebay_sheet::{Diagnostic, Severity, Sheet};
+use forebay_sheet::{Diagnostic, Severity, Sheet, Trouble};
 
 use crate::console::Console;
 use crate::diagnostics;
@@ -43,9 +43,15 @@ pub(crate) fn opened(
     Ok(sheet)
 }
 
-/// Draws what is wrong or doubtful in a sheet.
+/// Draws what is wrong or doubtful in a sheet, and what of it cannot be drawn.
 pub(crate) fn draw(sheet: &Sheet, console: &Console) {
-    diagnostics::draw(&sheet.diagnostics(), sheet.sources(), console.errors);
+    let drawings = sheet.drawings();
+    let mut all = sheet.diagnostics();
+    all.extend(drawings.iter().filter_map(|drawing| match &drawing.trouble {
+        Some(Trouble::Failed(why)) => Some(&**why),
+        _ => None,
+    }));
+    diagnostics::draw(&all, sheet.sources(), console.errors);
 }
 
 /// Sets what the command line says. Everything that is refused is told; nothing is shown then,

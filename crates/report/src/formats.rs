@@ -2,7 +2,7 @@
 
 use forebay_sheet::Sheet;
 
-use crate::{json, text};
+use crate::{csv, html, json, markdown, text};
 
 /// One way to write a computed sheet.
 #[derive(Clone, Copy, Debug)]
@@ -11,8 +11,8 @@ pub struct Format {
     pub name: &'static str,
     /// What it is good for, in one line.
     pub about: &'static str,
-    /// Writes the sheet.
-    pub write: fn(&Sheet, &Options) -> String,
+    /// Writes the sheet; what it varies on the way, as for a curve over a known, is as it was then.
+    pub write: fn(&mut Sheet, &Options) -> String,
 }
 
 /// How a text is laid out.
@@ -28,6 +28,17 @@ pub struct Options {
 pub static FORMATS: &[Format] = &[
     Format { name: "text", about: "for reading, at the width of the terminal", write: text::write },
     Format { name: "json", about: "for other programs, with a schema number", write: json::write },
+    Format { name: "csv", about: "for spreadsheets, a row for each cell", write: csv::write },
+    Format {
+        name: "markdown",
+        about: "the report as text with headings and tables",
+        write: markdown::write,
+    },
+    Format {
+        name: "html",
+        about: "the report as one page, with drawings, for the browser and for print",
+        write: html::write,
+    },
 ];
 
 /// The format of this name.

@@ -13,7 +13,7 @@ use crate::formats::Options;
 pub const SCHEMA: u32 = 1;
 
 /// The whole sheet.
-pub(crate) fn write(sheet: &Sheet, _options: &Options) -> String {
+pub(crate) fn write(sheet: &mut Sheet, _options: &Options) -> String {
     let mut cells = Map::new();
     for cell in sheet.cells().filter(|cell| cell.kind() != CellKind::Check) {
         cells.insert(cell.name().to_owned(), cell_json(sheet, cell));

@@ -8,8 +8,8 @@
 //! use forebay_report::{Options, format};
 //! use forebay_sheet::Sheet;
 //!
-//! let sheet = Sheet::open("forebay: 1\nknown:\n  flow: 40 L/s\n  head: 3 m\nwork:\n  power: water_power(flow, head)\n");
-//! let text = (format("text").unwrap().write)(&sheet, &Options::default());
+//! let mut sheet = Sheet::open("forebay: 1\nknown:\n  flow: 40 L/s\n  head: 3 m\nwork:\n  power: water_power(flow, head)\n");
+//! let text = (format("text").unwrap().write)(&mut sheet, &Options::default());
 //! assert!(text.contains("power  1.177 kW"));
 //! assert!(format("txt").is_none());
 //! ```
@@ -17,11 +17,16 @@
 mod answer;
 mod changes;
 mod checks;
+mod csv;
+mod document;
 mod drawings;
+mod equations;
 mod exercise;
 mod formats;
 mod formula_pages;
+mod html;
 mod json;
+mod markdown;
 mod markup;
 mod page;
 mod study;

@@ -6,8 +6,13 @@ use crate::visible::visible;
 /// spelled out.
 pub(crate) fn escaped(text: &str) -> String {
     let words: Vec<&str> = text.split_whitespace().collect();
+    escaped_lines(&words.join(" "))
+}
+
+/// The same with the lines that it has.
+pub(crate) fn escaped_lines(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
-    for letter in visible(&words.join(" ")).chars() {
+    for letter in visible(text).chars() {
         match letter {
             '&' => out.push_str("&amp;"),
             '<' => out.push_str("&lt;"),

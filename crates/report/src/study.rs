@@ -7,6 +7,7 @@ pub(crate) mod table;
 mod text;
 
 pub use csv::{compare_csv, csv_fields, each_csv, each_csv_head, vary_csv};
+pub(crate) use csv::{plain, verdict};
 pub use json::{compare_json, each_json, solve_json, spread_json, vary_json};
 pub use plot::Letters;
 pub use text::compare::compare_text;

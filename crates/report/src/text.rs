@@ -13,7 +13,7 @@ use crate::tables;
 const LONGEST_LIST: usize = 24;
 
 /// The whole sheet.
-pub(crate) fn write(sheet: &Sheet, options: &Options) -> String {
+pub(crate) fn write(sheet: &mut Sheet, options: &Options) -> String {
     let mut page = Page::new(options);
     if let Some(title) = sheet.title() {
         page.title(title);
@@ -121,7 +121,7 @@ pub(crate) fn tolerance(plus_minus: &Text) -> String {
 }
 
 /// A short series of numbers, gaps as a sheet writes them.
-fn list(series: &Series, unit: &Unit) -> String {
+pub(crate) fn list(series: &Series, unit: &Unit) -> String {
     match &series.items {
         Items::Numbers(numbers) if numbers.len() <= LONGEST_LIST => {
             numbers.iter().map(|si| series_number(*si, unit)).collect::<Vec<_>>().join(", ")

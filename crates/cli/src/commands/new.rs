@@ -1,16 +1,14 @@
 //! `forebay new`: a template to start from.
 
-use std::fs::OpenOptions;
-use std::io::{self, Write as _};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::Args;
-use forebay_page::replace;
 use forebay_report::templates_listing;
 use forebay_sheet::template;
 
 use crate::console::{Console, tell};
+use crate::output_file::write_out;
 use crate::own_templates::Folder;
 use crate::refusal::Refusal;
 use crate::source_files::template_names;
@@ -48,27 +46,10 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
         return Ok(ExitCode::SUCCESS);
     };
     let shown = file.display();
-    let written = if arguments.replace {
-        replace(file, &text)
-    } else {
-        OpenOptions::new()
-            .write(true)
-            .create_new(true)
-            .open(file)
-            .and_then(|mut new| new.write_all(text.as_bytes()))
-    };
-    match written {
-        Ok(()) => {
-            // Each on its own line, so that a long name does not break the command.
-            tell(&format!("wrote {shown}\ncompute it with: forebay run {shown}\n"));
-            Ok(ExitCode::SUCCESS)
-        }
-        Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {
-            Err(Refusal::new(format!("`{shown}` is there already and was left as it is"))
-                .help("choose another name, or say --replace"))
-        }
-        Err(error) => Err(Refusal::new(format!("`{shown}` cannot be written: {error}"))),
-    }
+    write_out(file, &text, arguments.replace)?;
+    // Each on its own line, so that a long name does not break the command.
+    tell(&format!("wrote {shown}\ncompute it with: forebay run {shown}\n"));
+    Ok(ExitCode::SUCCESS)
 }
 
 /// The text of a template. The user's own comes first: somebody who keeps a `quote` of the house

@@ -34,8 +34,8 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
     if arguments.watch {
         return watch::run(arguments, format, console);
     }
-    let (sheet, ..) = open(arguments.file.as_deref(), &arguments.settings, console)?;
-    console.print(&(format.write)(&sheet, &console.options))?;
+    let (mut sheet, ..) = open(arguments.file.as_deref(), &arguments.settings, console)?;
+    console.print(&(format.write)(&mut sheet, &console.options))?;
     // In JSON the diagnostics are part of the document.
     if format.name == "text" {
         draw(&sheet, console);

@@ -163,6 +163,14 @@ impl<'a> Cell<'a> {
         text.split_whitespace().collect::<Vec<_>>().join(" ")
     }
 
+    /// Whether it is a known that has another value now than the file gives it.
+    #[must_use]
+    pub fn is_given(&self) -> bool {
+        let Some(known) = self.known() else { return false };
+        let written = known.is.text.split_whitespace();
+        !written.eq(self.formula().split_whitespace())
+    }
+
     /// Its value.
     #[must_use]
     pub fn value(&self) -> Option<&'a Value> {

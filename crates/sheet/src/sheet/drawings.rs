@@ -82,6 +82,11 @@ impl Sheet {
                     let label = label(input);
                     drawing.data.push(Datum { key: input.key.name, label, content });
                 }
+                Err(Trouble::Failed(why)) => {
+                    // The sheet is sound all the same.
+                    let why = Diagnostic { code: Code::NOT_DRAWN, ..*why };
+                    grow(&mut drawing.trouble, Trouble::Failed(Box::new(why)));
+                }
                 Err(trouble) => grow(&mut drawing.trouble, trouble),
             }
         }
@@ -158,7 +163,7 @@ impl Sheet {
         let message =
             format!("`{}` has {count} values, and others of this drawing {length}", name_of(other));
         Some(
-            Diagnostic::new(Code::LENGTHS, message, other.is.span)
+            Diagnostic::new(Code::NOT_DRAWN, message, other.is.span)
                 .here(format!("{count} values"))
                 .and(first.is.span, format!("{length} values"))
                 .help("draw series that belong together, row by row"),

@@ -39,8 +39,8 @@ pub(super) fn run(
     let mut beside = found.beside();
     // Taken before computing, so that a change meanwhile is not missed.
     let mut stamps = stamps(&path, &[]);
-    let sheet = opened(&found, &beside, &arguments.settings, console)?;
-    console.print(&(format.write)(&sheet, &console.options))?;
+    let mut sheet = opened(&found, &beside, &arguments.settings, console)?;
+    console.print(&(format.write)(&mut sheet, &console.options))?;
     draw_unless_within(format, &sheet, console);
     let mut last = readings(&sheet);
     let mut files = beside.asked();
@@ -80,10 +80,10 @@ fn again(
     last: &mut Vec<Reading>,
 ) -> Result<(), Refusal> {
     // What cannot be set now may be there again after the next change: it has been told.
-    let Ok(sheet) = opened(found, beside, &arguments.settings, console) else { return Ok(()) };
+    let Ok(mut sheet) = opened(found, beside, &arguments.settings, console) else { return Ok(()) };
     let whole = !sheet.has_errors();
     if format.name != "text" {
-        console.print(&(format.write)(&sheet, &console.options))?;
+        console.print(&(format.write)(&mut sheet, &console.options))?;
     } else if whole {
         console.print(&changes(last, &sheet, &console.options))?;
     }

@@ -98,6 +98,8 @@ pub(crate) struct Checked {
 pub(crate) struct Explained {
     pub(crate) formula: &'static Formula,
     pub(crate) limits: Vec<String>,
+    /// What can hurt someone; of words that stood before where they are.
+    pub(crate) caution: String,
     /// The number of its source in the list.
     pub(crate) source: usize,
     pub(crate) place: String,
@@ -275,14 +277,9 @@ fn working(sheet: &Sheet) -> Vec<Block> {
         let cells = sheet.cells().filter(|c| c.kind() == CellKind::Work && c.part() == part);
         cells.filter_map(|cell| worked(sheet, cell)).map(Block::Work).collect()
     });
-    let mut open = "";
-    for cell in sheet.cells().filter(|cell| cell.kind() == CellKind::Component) {
-        let name = cell.name().split('.').next().unwrap_or_default();
-        if name != open {
-            blocks.push(Block::Heading(format!("Of {name}")));
-            open = name;
-        }
-        blocks.extend(worked(sheet, cell).map(Block::Work));
+    for name in components(sheet) {
+        blocks.push(Block::Heading(format!("Of {name}")));
+        component(sheet, name, &mut blocks);
     }
     let functions: Vec<&str> = sheet.functions().collect();
     if !functions.is_empty() {
@@ -292,17 +289,56 @@ fn working(sheet: &Sheet) -> Vec<Block> {
     blocks
 }
 
+/// The worksheets that this one uses, each once.
+fn components(sheet: &Sheet) -> Vec<&str> {
+    let mut names: Vec<&str> = Vec::new();
+    for cell in sheet.cells().filter(|cell| cell.kind() == CellKind::Component) {
+        let name = cell.name().split('.').next().unwrap_or_default();
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    names
+}
+
+/// The cells of a worksheet that this one uses: what goes into it in one table, then its working.
+fn component(sheet: &Sheet, name: &str, blocks: &mut Vec<Block>) {
+    let own =
+        |cell: &Cell<'_>| cell.name().strip_prefix(name)?.strip_prefix('.').map(str::to_owned);
+    let (mut given, mut steps) = (Vec::new(), Vec::new());
+    for cell in sheet.cells().filter(|cell| cell.kind() == CellKind::Component) {
+        let Some(short) = own(&cell) else { continue };
+        let from = match cell.equation() {
+            Some(Equation::Name(of)) => format!("as {of}"),
+            Some(Equation::Number(_) | Equation::Quantity(..) | Equation::Text(_)) => String::new(),
+            _ => {
+                steps.extend(
+                    worked(sheet, cell).map(|work| Box::new(Worked { name: short, ..*work })),
+                );
+                continue;
+            }
+        };
+        given.push(Row { name: short, from, ..row(cell) });
+    }
+    if !given.is_empty() {
+        blocks.push(Block::Values(given));
+    }
+    blocks.extend(steps.into_iter().map(Block::Work));
+}
+
 fn worked(sheet: &Sheet, cell: Cell<'_>) -> Option<Box<Worked>> {
     let step = sheet.working(cell.name(), 0)?.into_iter().next()?;
-    // A constant needs no numbers put in.
-    let with_numbers = step.with_numbers.filter(|words| *words != step.formula);
+    let equation = cell.equation();
+    // A constant needs no numbers put in, and what stands for another cell has its number.
+    let alone = matches!(equation, Some(Equation::Name(_)));
+    let with_numbers = step.with_numbers.filter(|words| *words != step.formula && !alone);
     Some(Box::new(Worked {
         name: step.name,
         result: step.result,
         values: series_of(cell),
         about: step.about.unwrap_or_default(),
         formula: step.formula,
-        equation: cell.equation(),
+        equation,
         with_numbers: with_numbers.unwrap_or_default(),
         formulas: step.formulas.iter().map(|formula| formula.name).collect(),
         warnings: cell.warnings().iter().map(|warning| warning.message.clone()).collect(),
@@ -375,6 +411,7 @@ fn formulas(sheet: &Sheet) -> (Vec<Block>, Vec<Block>) {
     }
     called.sort_by_key(|formula| formula.name);
     let mut numbers: HashMap<&str, usize> = HashMap::new();
+    let mut cautions: HashMap<&str, &'static str> = HashMap::new();
     let mut works: Vec<String> = Vec::new();
     let mut blocks = Vec::new();
     for formula in called {
@@ -388,7 +425,22 @@ fn formulas(sheet: &Sheet) -> (Vec<Block>, Vec<Block>) {
             place => format!("{place}; {}", standing(source.standing)),
         };
         let limits = limits_of(formula);
-        blocks.push(Block::Formula(Box::new(Explained { formula, limits, source: number, place })));
+        // The same words are not repeated for each formula of a family.
+        let caution = formula.caution.map(|words| match cautions.get(words) {
+            Some(first) => format!("as for {first}"),
+            None => {
+                cautions.insert(words, formula.name);
+                words.to_owned()
+            }
+        });
+        let caution = caution.unwrap_or_default();
+        blocks.push(Block::Formula(Box::new(Explained {
+            formula,
+            limits,
+            caution,
+            source: number,
+            place,
+        })));
     }
     let sources = if works.is_empty() { Vec::new() } else { vec![Block::Sources(works)] };
     (blocks, sources)

@@ -152,19 +152,22 @@ fn step(out: &mut String, work: &Worked) {
     paragraph(out, "soft", &work.about);
     let set = work.equation.as_ref().and_then(|tree| cell_equation(&work.name, tree));
     formula(out, set, &format!("{} = {}", work.name, work.formula));
-    if !work.with_numbers.is_empty() {
-        paragraph(out, "formula given soft", &format!("= {}", work.with_numbers));
+    let links: Vec<String> = (work.formulas.iter())
+        .map(|name| format!("<a href=\"#formula-{name}\">{name}</a>"))
+        .collect();
+    let by = match links.is_empty() {
+        true => String::new(),
+        false => format!(" <span class=\"by\">by {}</span>", links.join(", ")),
+    };
+    if !work.with_numbers.is_empty() || !by.is_empty() {
+        let numbers = match work.with_numbers.as_str() {
+            "" => String::new(),
+            numbers => format!("= {}", escaped(numbers)),
+        };
+        out.push_str(&format!("<p class=\"formula given soft\">{numbers}{by}</p>\n"));
     }
     if !work.values.is_empty() {
         paragraph(out, "formula given soft", &format!("values: {}", work.values));
-    }
-    if !work.formulas.is_empty() {
-        let links: Vec<String> = work
-            .formulas
-            .iter()
-            .map(|name| format!("<a href=\"#formula-{name}\">{name}</a>"))
-            .collect();
-        out.push_str(&format!("<p class=\"formula soft\">by {}</p>\n", links.join(", ")));
     }
     for warning in &work.warnings {
         marked(out, "finding", "doubtful", warning);
@@ -232,9 +235,7 @@ fn explained(out: &mut String, explained: &Explained) {
     if !explained.limits.is_empty() {
         paragraph(out, "soft", &format!("Vouched for: {}.", explained.limits.join("; ")));
     }
-    if let Some(caution) = formula.caution {
-        marked(out, "caution", "Caution:", caution);
-    }
+    marked(out, "caution", "Caution:", &explained.caution);
     let number = explained.source;
     out.push_str(&format!(
         "<p class=\"soft\">Source: <a href=\"#source-{number}\">[{number}]</a> {}</p>\n</div>\n",

@@ -45,8 +45,8 @@ fn put(out: &mut String, block: &Block) {
             if !explained.limits.is_empty() {
                 paragraph(out, &text(&format!("Vouched for: {}.", explained.limits.join("; "))));
             }
-            if let Some(caution) = formula.caution {
-                paragraph(out, &format!("**Caution:** {}", text(caution)));
+            if !explained.caution.is_empty() {
+                paragraph(out, &format!("**Caution:** {}", text(&explained.caution)));
             }
             let (number, place) = (explained.source, text(&explained.place));
             paragraph(out, &format!("Source: \\[{number}\\] {place}"));

@@ -55,6 +55,24 @@ pub(crate) struct Row {
     pub(crate) about: String,
 }
 
+/// What one column of a list of values holds.
+pub(crate) type Field = fn(&Row) -> &str;
+
+impl Row {
+    /// The columns in which something stands, with their heads.
+    pub(crate) fn columns(rows: &[Self]) -> Vec<(&'static str, Field)> {
+        let all: [(&str, Field); 5] = [
+            ("name", |row| &row.name),
+            ("value", |row| &row.value),
+            ("uncertainty", |row| &row.tolerance),
+            ("from", |row| &row.from),
+            ("about", |row| &row.about),
+        ];
+        let stands = |of: &Field| rows.iter().any(|row| !of(row).is_empty());
+        all.into_iter().filter(|(_, of)| stands(of)).collect()
+    }
+}
+
 /// A table of the sheet.
 pub(crate) struct Grid {
     pub(crate) name: String,
@@ -215,7 +233,7 @@ fn known(sheet: &Sheet) -> Vec<Block> {
         if !rows.is_empty() {
             blocks.push(Block::Values(rows));
         }
-        let tables = sheet.tables().iter().filter(|table| table.part == part);
+        let tables = sheet.worksheet().tables.iter().filter(|table| table.part == part);
         blocks.extend(tables.map(|table| Block::Table(grid(table))));
         blocks
     })
@@ -281,7 +299,8 @@ fn working(sheet: &Sheet) -> Vec<Block> {
         blocks.push(Block::Heading(format!("Of {name}")));
         component(sheet, name, &mut blocks);
     }
-    let functions: Vec<&str> = sheet.functions().collect();
+    let functions: Vec<&str> =
+        sheet.worksheet().functions.iter().map(|text| text.text.as_str()).collect();
     if !functions.is_empty() {
         blocks.push(Block::Heading("Functions of this sheet".to_owned()));
         blocks.push(Block::Code(functions.join("\n\n")));

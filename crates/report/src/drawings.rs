@@ -46,6 +46,11 @@ pub struct Picture {
     pub table: DataTable,
 }
 
+/// What a drawing says of itself.
+fn heading<'a>(drawing: &'a forebay_sheet::Drawing, description: &'a str) -> svg::Heading<'a> {
+    svg::Heading { name: &drawing.name, title: &drawing.title, description }
+}
+
 /// How a kind is painted.
 struct Painter {
     kind: &'static str,
@@ -112,10 +117,4 @@ fn drawn(drawing: forebay_sheet::Drawing, sheet: &mut Sheet) -> Drawing {
     };
     let forebay_sheet::Drawing { name, title, about, part, .. } = drawing;
     Drawing { name, title, about, part, picture }
-}
-
-/// What the parts of a drawing are called on a page.
-fn id(name: &str) -> String {
-    let sound = |letter: char| if letter.is_ascii_alphanumeric() { letter } else { '-' };
-    format!("drawing-{}", name.chars().map(sound).collect::<String>())
 }

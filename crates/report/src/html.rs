@@ -89,30 +89,24 @@ fn marked(out: &mut String, class: &str, word: &str, text: &str) {
     ));
 }
 
-/// Values in a table; columns in which nothing stands are left out.
 fn values(out: &mut String, rows: &[Row]) {
-    let columns: [(&str, &str, fn(&Row) -> &String); 5] = [
-        ("name", "", |row| &row.name),
-        ("value", "number", |row| &row.value),
-        ("uncertainty", "number", |row| &row.tolerance),
-        ("from", "", |row| &row.from),
-        ("about", "soft", |row| &row.about),
-    ];
-    let columns: Vec<_> = columns
-        .into_iter()
-        .filter(|(_, _, of)| rows.iter().any(|row| !of(row).is_empty()))
-        .collect();
+    let columns = Row::columns(rows);
     out.push_str("<table class=\"values\">\n<thead><tr>");
-    for (head, ..) in &columns {
+    for (head, _) in &columns {
         out.push_str(&format!("<th scope=\"col\">{head}</th>"));
     }
     out.push_str("</tr></thead>\n<tbody>\n");
     for row in rows {
         out.push_str("<tr>");
-        for (_, class, of) in &columns {
-            let class =
-                if class.is_empty() { String::new() } else { format!(" class=\"{class}\"") };
-            out.push_str(&format!("<td{class}>{}</td>", escaped(of(row))));
+        for (head, of) in &columns {
+            let text = of(row);
+            let class = match *head {
+                // A quantity keeps to its line, a sentence does not.
+                "value" | "uncertainty" if text.len() <= 24 => " class=\"number\"",
+                "about" => " class=\"soft\"",
+                _ => "",
+            };
+            out.push_str(&format!("<td{class}>{}</td>", escaped(text)));
         }
         out.push_str("</tr>\n");
     }

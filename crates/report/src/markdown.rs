@@ -73,18 +73,10 @@ fn paragraph(out: &mut String, words: &str) {
 }
 
 fn values(out: &mut String, rows: &[Row]) {
-    let columns: [(&str, fn(&Row) -> &String); 5] = [
-        ("name", |row| &row.name),
-        ("value", |row| &row.value),
-        ("uncertainty", |row| &row.tolerance),
-        ("from", |row| &row.from),
-        ("about", |row| &row.about),
-    ];
-    let columns: Vec<_> =
-        columns.into_iter().filter(|(_, of)| rows.iter().any(|row| !of(row).is_empty())).collect();
+    let columns = Row::columns(rows);
     let heads: Vec<String> = columns.iter().map(|(head, _)| (*head).to_owned()).collect();
     let fields: Vec<Vec<String>> =
-        rows.iter().map(|row| columns.iter().map(|(_, of)| of(row).clone()).collect()).collect();
+        rows.iter().map(|row| columns.iter().map(|(_, of)| of(row).to_owned()).collect()).collect();
     grid(out, &heads, &fields);
 }
 

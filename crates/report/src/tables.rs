@@ -128,7 +128,7 @@ tables:
     rows: [[62], [140.5]]
 ",
         );
-        let text = text::write(&sheet, &Options::default());
+        let text = text::write(&mut sheet, &Options::default());
         let expected = "\
 line
   From the pond down
@@ -147,11 +147,11 @@ probe
     #[test]
     fn a_long_table_is_counted() {
         let rows = "[1, 2], ".repeat(30);
-        let sheet = Sheet::open(&format!(
+        let mut sheet = Sheet::open(&format!(
             "forebay: 1\ntables:\n  long:\n    columns: {{ a: m, b: s }}\n    rows: [{}]\n",
             rows.trim_end_matches(", ")
         ));
-        let text = text::write(&sheet, &Options::default());
+        let text = text::write(&mut sheet, &Options::default());
         assert!(text.contains("30 rows of a, b"), "{text}");
     }
 }

@@ -34,7 +34,7 @@ use crate::show::Style;
 use crate::templates::template;
 use crate::term::{Id, Term};
 use crate::value::{Type, Value};
-use crate::worksheet::{Case, Level, Part, Table, Worksheet};
+use crate::worksheet::{Case, Level, Part, Worksheet};
 
 /// A worksheet with its values.
 ///
@@ -451,17 +451,6 @@ impl Sheet {
     /// Its cases.
     pub fn cases(&self) -> impl Iterator<Item = &Case> {
         self.worksheet.cases.iter()
-    }
-
-    /// Its tables.
-    #[must_use]
-    pub fn tables(&self) -> &[Table] {
-        &self.worksheet.tables
-    }
-
-    /// The functions that its user wrote, as written.
-    pub fn functions(&self) -> impl Iterator<Item = &str> {
-        self.worksheet.functions.iter().map(|text| text.text.as_str())
     }
 
     /// The texts it was read from.

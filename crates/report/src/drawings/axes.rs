@@ -1,8 +1,6 @@
 //! Axes: round steps of 1, 2 and 5, their numbers and units, dates, and the frame they make.
 
-use forebay_sheet::Drawing;
-
-use super::svg::{Anchor, LINE, SMALL, Stroke, Svg, width_of};
+use super::svg::{Anchor, Heading, LINE, SMALL, Stroke, Svg, width_of};
 
 /// How wide every drawing is; its text then reads at 360 pixels and in print.
 pub(crate) const WIDTH: f64 = 420.0;
@@ -81,8 +79,7 @@ impl Axis {
 impl Frame {
     /// Draws the axes around a field of a height; `beside` is kept free to the right of it.
     pub(crate) fn new(
-        drawing: &Drawing,
-        description: &str,
+        heading: &Heading<'_>,
         (x, y): (&Axis, &Axis),
         beside: f64,
         field: f64,
@@ -110,7 +107,7 @@ impl Frame {
         let named = if x.label.is_empty() { 0.0 } else { LINE + 3.0 };
         let (top, bottom) = (ABOVE, ABOVE + field);
         let height = bottom + under + named + 6.0;
-        let svg = Svg::new(&super::id(&drawing.name), &drawing.title, description, WIDTH, height);
+        let svg = Svg::new(heading, WIDTH, height);
         let mut frame =
             Self { svg, left, right, top, bottom, x: (x.low, x.high), y: (y.low, y.high) };
         frame.svg.text(1.0, 13.0, Anchor::Start, &y.label);

@@ -2,11 +2,11 @@
 
 use forebay_sheet::{Drawing, Sheet};
 
-use super::Picture;
 use super::axes::{Axis, FIELD, Frame, WIDTH};
 use super::data::{Curve, Plot, digits};
 use super::lines::{all, broken};
 use super::svg::{Anchor, Fill, LINE, Stroke, TEXT, width_of};
+use super::{Picture, heading};
 
 /// How much of its place a group of bars takes.
 const GROUP: f64 = 0.76;
@@ -28,7 +28,7 @@ pub(crate) fn paint(drawing: &Drawing, sheet: &mut Sheet) -> Result<Picture, Str
         }
     };
     let description = plot.description();
-    let mut frame = Frame::new(drawing, &description, (&x, &y), beside, FIELD);
+    let mut frame = Frame::new(&heading(drawing, &description), (&x, &y), beside, FIELD);
     let wide = GROUP / bars.len() as f64;
     for (at, curve) in bars.iter().enumerate() {
         for (place, value) in curve.values.iter().enumerate().filter(|(_, v)| v.is_finite()) {
@@ -93,8 +93,7 @@ pub(crate) fn paint_lying(
     let high = |lines: usize| PITCH.max(lines as f64 * LINE + 6.0);
     let field: f64 = names.iter().map(|lines| high(lines.len())).sum();
     let (top, bottom) = (6.0, 6.0 + field);
-    let id = super::id(&drawing.name);
-    let mut svg = super::svg::Svg::new(&id, &drawing.title, description, WIDTH, bottom + 40.0);
+    let mut svg = super::svg::Svg::new(&heading(drawing, description), WIDTH, bottom + 40.0);
     let place = |value: f64| left + (value - axis.low) / (axis.high - axis.low) * (right - left);
     let mut free = f64::NEG_INFINITY;
     for (at, text) in &axis.ticks {

@@ -5,12 +5,12 @@ use forebay_formulas::find;
 use forebay_sheet::{Drawing, Sheet};
 use forebay_units::{Dimension, Unit};
 
-use super::Picture;
 use super::axes::{Axis, FIELD, Frame};
 use super::data::{digits, numbers, with_unit};
 use super::lines::{Named, broken, name_curves, room_for_names};
 use super::svg::{Anchor, Fill, Stroke};
 use super::table::DataTable;
+use super::{Picture, heading};
 
 pub(crate) fn paint(drawing: &Drawing, _: &mut Sheet) -> Result<Picture, String> {
     let flows = drawing.under("flows").next().ok_or("`flows` is missing")?;
@@ -60,7 +60,7 @@ pub(crate) fn paint(drawing: &Drawing, _: &mut Sheet) -> Result<Picture, String>
     limits.extend(residual.map(|residual| ("stays in the bed", residual, Stroke::DASHED)));
     let names: Vec<Vec<String>> = limits.iter().map(|(name, ..)| broken(name, 11)).collect();
     let beside = room_for_names(names.iter());
-    let mut frame = Frame::new(drawing, &description, (&x, &y), beside, FIELD);
+    let mut frame = Frame::new(&heading(drawing, &description), (&x, &y), beside, FIELD);
     let places: Vec<f64> = shares.iter().map(|share| frame.x(100.0 * share)).collect();
     let used_part = used_outline(&frame, &places, &taken, kept);
     for part in &used_part {

@@ -2,10 +2,10 @@
 
 use forebay_sheet::{Drawing, Sheet};
 
-use super::Picture;
 use super::axes::{Axis, FIELD, Frame};
 use super::data::Plot;
 use super::svg::{Anchor, LINE, Mark, Stroke, TEXT, width_of};
+use super::{Picture, heading};
 
 /// A name beside a curve is broken into lines of at most so many letters.
 const LETTERS: usize = 13;
@@ -49,7 +49,7 @@ pub(crate) fn paint(
     // One curve alone is named at its axis.
     let beside = if several { room_for_names(names.iter()) } else { 14.0 };
     let x = plot.places.axis(joined);
-    let mut frame = Frame::new(drawing, &description, (&x, y), beside, FIELD);
+    let mut frame = Frame::new(&heading(drawing, &description), (&x, y), beside, FIELD);
     let positions = plot.places.positions();
     let mut ends = Vec::new();
     for (at, curve) in plot.curves.iter().enumerate() {

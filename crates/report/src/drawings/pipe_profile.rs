@@ -5,12 +5,12 @@ use forebay_formulas::{Given, call, find};
 use forebay_sheet::{Content, Drawing, Items, Series, Sheet, Value};
 use forebay_units::{Dimension, Quantity, Unit, format_in};
 
-use super::Picture;
 use super::axes::{Axis, Frame};
 use super::data::{digits, with_unit};
 use super::lines::{Named, broken, name_curves, room_for_names};
 use super::svg::{Anchor, Fill, Mark, Stroke, TEXT, width_of};
 use super::table::DataTable;
+use super::{Picture, heading};
 
 /// How high its field is: ten metres of water are drawn beside a velocity head of some decimetres.
 const HIGH: f64 = 330.0;
@@ -145,7 +145,7 @@ fn picture(
         told.left,
     );
     let beside = room_for_names(names.iter());
-    let mut frame = Frame::new(drawing, &description, (&x, &y), beside, HIGH);
+    let mut frame = Frame::new(&heading(drawing, &description), (&x, &y), beside, HIGH);
     let at =
         |frame: &Frame, along: f64, height: f64| (frame.x(level(along)), frame.y(level(height)));
     // The pipe itself: its bore as a band, its axis as a line.

@@ -17,6 +17,15 @@ pub(crate) struct Svg {
     out: String,
 }
 
+/// What a drawing says of itself to those who cannot see it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Heading<'a> {
+    /// A name that no other drawing of the page has.
+    pub(crate) name: &'a str,
+    pub(crate) title: &'a str,
+    pub(crate) description: &'a str,
+}
+
 /// Which end of a text its place is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum Anchor {
@@ -84,8 +93,9 @@ impl Fill {
 }
 
 impl Svg {
-    /// An empty drawing; `id` is unique on the page and holds no character that HTML knows.
-    pub(crate) fn new(id: &str, title: &str, description: &str, width: f64, height: f64) -> Self {
+    /// An empty drawing.
+    pub(crate) fn new(heading: &Heading<'_>, width: f64, height: f64) -> Self {
+        let id = id(heading.name);
         let (width, height) = (short(width), short(height));
         let out = format!(
             "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {width} {height}\" \
@@ -93,8 +103,8 @@ impl Svg {
              font-family=\"system-ui, sans-serif\" font-size=\"{}\" fill=\"currentColor\">\n\
              <title id=\"{id}-title\">{}</title>\n<desc id=\"{id}-desc\">{}</desc>\n",
             short(TEXT),
-            escaped(title),
-            escaped(description),
+            escaped(heading.title),
+            escaped(heading.description),
         );
         Self { out }
     }
@@ -230,6 +240,12 @@ impl Svg {
         self.out.push_str(&sign);
         self.out.push('\n');
     }
+}
+
+/// What the parts of a drawing are called on a page.
+fn id(name: &str) -> String {
+    let sound = |letter: char| if letter.is_ascii_alphanumeric() { letter } else { '-' };
+    format!("drawing-{}", name.chars().map(sound).collect::<String>())
 }
 
 fn paint(fill: Fill) -> String {

@@ -4,10 +4,10 @@ use forebay_sheet::Value;
 use forebay_study::{Seen, Varied};
 use forebay_units::Unit;
 
-use super::axes::{Axis, Frame};
+use super::axes::{Axis, FIELD, Frame};
 use super::data::with_unit;
 use super::lines::{Named, broken, name_curves, room_for_names};
-use super::svg::{Mark, Stroke};
+use super::svg::{Heading, Mark, Stroke};
 
 /// A name beside a curve is broken into lines of at most so many letters.
 const LETTERS: usize = 13;
@@ -56,13 +56,15 @@ pub fn vary_svg(title: Option<&str>, varied: &Varied) -> Result<String, String> 
     beside.retain(|_| several);
     beside.extend(fails.then(|| vec!["a check".to_owned(), "fails".to_owned()]));
     let room = if beside.is_empty() { 14.0 } else { room_for_names(beside.iter()) };
-    let y_name = if several { String::new() } else { words(&first.name) };
+    let measured = || kind.map_or_else(String::new, |dimension| dimension.to_string());
+    let y_name = if several { measured() } else { words(&first.name) };
     let x = Axis::close(with_unit(&words(&over.known), &x_unit), places.iter().copied());
     let y = Axis::rounded(with_unit(&y_name, &y_unit), curves.iter().flatten().copied());
     let all: Vec<String> = varied.columns.iter().map(|column| words(&column.name)).collect();
     let description = format!("{} over {}", all.join(", "), words(&over.known));
     let title = title.unwrap_or(&description);
-    let mut frame = Frame::new("varied", title, &description, (&x, &y), room);
+    let heading = Heading { name: "varied", title, description: &description };
+    let mut frame = Frame::new(&heading, (&x, &y), room, FIELD);
     let mut named = Vec::new();
     for (at, curve) in curves.iter().enumerate() {
         let points: Vec<(f64, f64)> =

@@ -116,7 +116,7 @@ mod tests {
 
     #[test]
     fn a_table_is_shown_as_it_was_typed() {
-        let sheet = Sheet::open(
+        let mut sheet = Sheet::open(
             "forebay: 1
 tables:
   line:

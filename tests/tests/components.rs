@@ -214,7 +214,7 @@ use:
     assert_eq!(sheet.gravest_failure(), None);
     sheet.set("flow", "80 L/s").unwrap();
     assert_eq!(sheet.gravest_failure(), Some(Level::Stop));
-    let text = (forebay_report::format("text").unwrap().write)(&sheet, &Options::default());
+    let text = (forebay_report::format("text").unwrap().write)(&mut sheet, &Options::default());
     for part in ["pipe.slow (stop)", "Take a wider pipe.", "Air kills the flow.", "1 fails (stop)"]
     {
         assert!(text.contains(part), "{part} is not in\n{text}");

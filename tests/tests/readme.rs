@@ -17,10 +17,10 @@ fn the_ten_lines_give_the_output_shown() {
     let (yaml, end) = block(&readme, "yaml", 0);
     let (shown, _) = block(&readme, "text", end);
     assert_eq!(yaml.lines().count(), 10);
-    let sheet = Sheet::open(yaml);
+    let mut sheet = Sheet::open(yaml);
     assert!(sheet.diagnostics().is_empty(), "{:?}", sheet.diagnostics());
     let format = forebay_report::FORMATS.iter().find(|f| f.name == "text").unwrap();
-    let output = (format.write)(&sheet, &forebay_report::Options::default());
+    let output = (format.write)(&mut sheet, &forebay_report::Options::default());
     if std::env::var_os("UPDATE").is_some() {
         let updated =
             readme.replacen(&format!("```text\n{shown}```"), &format!("```text\n{output}```"), 1);

@@ -1,7 +1,7 @@
 //! A sheet as comma-separated values: a row for each cell and each check.
 
-use forebay_sheet::{CellKind, Sheet, Trouble, Value};
-use forebay_study::column_of;
+use forebay_sheet::{CellKind, Sheet, Trouble, Type, Value};
+use forebay_study::Column;
 use forebay_units::Unit;
 
 use crate::formats::Options;
@@ -28,7 +28,9 @@ pub(crate) fn write(sheet: &mut Sheet, _options: &Options) -> String {
             (false, Some(Trouble::Failed(_))) => "failed",
             (false, Some(Trouble::Broken)) => "broken",
         };
-        let column = column_of(&cell, None);
+        let ty = cell.ty().unwrap_or(Type::PLAIN);
+        let unit = cell.unit().filter(|_| !ty.scalar().is_money());
+        let column = Column { name: cell.name().to_owned(), ty, unit };
         let unit = column.unit.as_ref().filter(|unit| **unit != Unit::ONE);
         let value = match cell.value().filter(|_| !check) {
             Some(Value::Series(series)) => {
@@ -67,7 +69,7 @@ mod tests {
             "forebay: 1
 known:
   a: { is: 3 mm, from: measured, plus_minus: 1 mm, about: 'one, two' }
-  xs: [1 L/s, ~, 3 L/s]
+  xs: [1 L/s, 3 L/s]
 work:
   b: 2 * a
 check:
@@ -77,7 +79,7 @@ check:
         let text = write(&mut sheet, &Options::default());
         let lines: Vec<&str> = text.lines().skip(1).collect();
         assert_eq!(lines[0], "known,a,,value,3,mm,3 mm,measured,1 mm,\"one, two\"");
-        assert!(lines[1].starts_with("known,xs,,value,1;;3,L/s,"), "{}", lines[1]);
+        assert!(lines[1].starts_with("known,xs,,value,1;3,L/s,"), "{}", lines[1]);
         assert_eq!(lines[2], "work,b,,value,6,mm,6.000 mm,,,");
         assert_eq!(lines[3], "check,c,,fails,,,b > 1 m,,,");
     }

@@ -537,6 +537,15 @@ impl Compiler<'_> {
             cell.shown_in = lowered.shown_in;
             types[at] = Some(lowered.ty);
         }
+        // A cell that only passes another one on is read in its unit.
+        if let (None, Expression::Name(_) | Expression::Field(..), &[of]) =
+            (&pending.unit, &node.expression, cell.reads.as_slice())
+        {
+            let of = &self.out.cells[of as usize];
+            let (unit, shown_in) = (of.unit.clone(), of.shown_in);
+            let cell = &mut self.out.cells[at];
+            (cell.unit, cell.shown_in) = (unit, shown_in);
+        }
         self.out.scopes[self.pending[at].scope as usize] = names;
     }
 }

@@ -29,7 +29,7 @@ pub fn handout_markdown(handout: &Handout) -> String {
         out.push_str(&format!("|{}\n", "--:|".repeat(table.heads.len())));
         table.rows.iter().for_each(|fields| out.push_str(&row(fields)));
     }
-    out.push_str("\n## Questions\n");
+    out.push_str(&format!("\n## Questions\n\n{}\n", plain(&handout.hand_in)));
     for (at, asked) in handout.questions.iter().enumerate() {
         out.push_str(&format!(
             "\n{}. {} *({}; {})*\n",
@@ -84,7 +84,8 @@ pub fn handout_html(handout: &Handout) -> String {
         }
         body.push_str("</table>\n");
     }
-    body.push_str("<h2>Questions</h2>\n<ol>\n");
+    let hand_in = escaped(&handout.hand_in);
+    body.push_str(&format!("<h2>Questions</h2>\n<p>{hand_in}</p>\n<ol>\n"));
     for asked in &handout.questions {
         let (text, wanted) = (escaped(&set(&asked.text)), escaped(&wanted(asked)));
         body.push_str(&format!(
@@ -133,8 +134,13 @@ ol > li { break-inside: avoid; margin: 0.6rem 0; }
 .hint { font-style: italic; }
 .room { height: 0; }
 .caution { border-left: 3px solid; padding-left: 0.6rem; }
-@media print { body { margin: 0; max-width: none; } .room { height: 3.5rem; } }
-@page { margin: 20mm; }
+@media print {
+  body { margin: 0; max-width: none; font-size: 10.5pt; line-height: 1.35; }
+  .room { height: 2.2rem; }
+  p { margin: 0.4rem 0; }
+  .caution, h2 { break-inside: avoid; }
+}
+@page { margin: 18mm; }
 ";
 
 fn label(figure: &Figure) -> String {
@@ -242,6 +248,7 @@ mod tests {
             }],
             tables: Vec::new(),
             questions: Vec::new(),
+            hand_in: String::new(),
             cautions: vec!["\u{1b}[31m".to_owned()],
         };
         let html = handout_html(&handout);

@@ -15,8 +15,17 @@ pub fn marks_text(marked: &Marked, options: &Options) -> String {
     page.title(&marked.title);
     class(&mut page, marked);
     open(&mut page, marked);
-    for marks in &marked.learners {
+    let (away, present): (Vec<&Marks>, Vec<&Marks>) = marked
+        .learners
+        .iter()
+        .partition(|marks| marks.items.iter().all(|item| item.verdict == Verdict::Blank));
+    for marks in present {
         learner(&mut page, marks);
+    }
+    if !away.is_empty() {
+        page.heading("Nothing handed in");
+        let names: Vec<&str> = away.iter().map(|marks| marks.learner.as_str()).collect();
+        page.paragraph(2, &names.join(", "));
     }
     page.finish()
 }
@@ -104,10 +113,6 @@ fn open(page: &mut Page, marked: &Marked) {
 
 fn learner(page: &mut Page, marks: &Marks) {
     let (got, of) = (points(marks.points), points(marks.of));
-    if marks.items.iter().all(|item| item.verdict == Verdict::Blank) {
-        page.heading(&format!("{}: nothing handed in", marks.learner));
-        return;
-    }
     page.heading(&format!("{}: {got} of {of} points", marks.learner));
     if marks.items.iter().all(|item| item.verdict == Verdict::Right) {
         page.line(2, "all right");

@@ -32,7 +32,9 @@ pub struct Handout {
     pub tables: Vec<Printed>,
     /// The questions.
     pub questions: Vec<Asked>,
-    /// Cautions, and how answers are handed in.
+    /// How answers are handed in.
+    pub hand_in: String,
+    /// Cautions.
     pub cautions: Vec<String>,
 }
 
@@ -109,7 +111,8 @@ pub fn handouts(key: &Key) -> Result<Vec<Handout>, Fault> {
             given,
             tables: tables.clone(),
             questions: questions.collect(),
-            cautions: own.into_iter().chain([ON_PAPER, HAND_IN].map(str::to_owned)).collect(),
+            hand_in: HAND_IN.to_owned(),
+            cautions: own.into_iter().chain([ON_PAPER.to_owned()]).collect(),
         });
     }
     Ok(all)

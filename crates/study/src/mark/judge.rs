@@ -193,9 +193,18 @@ fn number(
                 let dimension = case.ty.dimension().unwrap_or(Dimension::NONE);
                 let fitting = units.iter().filter(|unit| alike(dimension, unit.dimension()));
                 let fitting: Vec<&Unit> = fitting.collect();
-                // `degrees` of an angle are no degrees of temperature.
-                if let [only] = fitting.as_slice() {
-                    one((*only).clone(), None);
+                // `degrees` of an angle are no degrees of temperature, and where `hp_mechanical` is
+                // asked for, `hp` is that one.
+                let same = |unit: &&&Unit| {
+                    unit.dimension() == case.shown.dimension()
+                        && unit.factor() == case.shown.factor()
+                };
+                let meant = match fitting.as_slice() {
+                    [only] => Some(*only),
+                    several => several.iter().find(same).copied(),
+                };
+                if let Some(unit) = meant {
+                    one(unit.clone(), None);
                     continue;
                 }
                 for unit in units {

@@ -177,6 +177,11 @@ fn each_slip_is_named_rightly() {
 #[test]
 fn a_word_that_several_units_claim_is_no_right_unit() {
     slips("filling", "0.480 gal/s", "unclear-unit", "gal");
+    // Where one of them is asked for, that one is meant: 1961.3/745.70.
+    let mut key = key(1);
+    key.text = key.text.replace("power: { points: 2 }", "power: { in: hp_mechanical }");
+    let marked = mark(&key, &[handed("1", "power", "2.63 hp")]).unwrap();
+    assert_eq!(item(&marked.learners[0], "power").verdict, Verdict::Right);
 }
 
 #[test]

@@ -4,7 +4,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use forebay_sheet::{Cell, Sheet, Span, Value};
+use forebay_sheet::{Cell, Sheet, Span, Trouble, Value};
 use forebay_units::Unit;
 
 #[derive(Debug, PartialEq)]
@@ -76,7 +76,13 @@ fn differences(text: &str) -> Vec<String> {
     let sheet = Sheet::open(text);
     let lines: Vec<&str> = text.lines().collect();
     let mut found = Vec::new();
-    let diagnostics = sheet.diagnostics();
+    let drawings = sheet.drawings();
+    let mut diagnostics = sheet.diagnostics();
+    // What cannot be drawn from the values there are.
+    diagnostics.extend(drawings.iter().filter_map(|drawing| match &drawing.trouble {
+        Some(Trouble::Failed(why)) => Some(&**why),
+        _ => None,
+    }));
     let mut met = vec![false; diagnostics.len()];
     // What is wrong inside a component is expected on the first line that names its sheet.
     let line_of = |span: Span| match sheet.sources().source(span) {

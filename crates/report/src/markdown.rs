@@ -81,7 +81,8 @@ fn values(out: &mut String, rows: &[Row]) {
 }
 
 fn table(out: &mut String, table: &Grid) {
-    paragraph(out, &format!("**{}** {}", text(&table.name), text(&table.about)));
+    let head = format!("**{}** {}", text(&table.name), text(&table.about));
+    paragraph(out, head.trim_end());
     grid(out, &table.heads, &table.rows);
     if table.more > 0 {
         paragraph(out, &format!("And {} more rows.", table.more));

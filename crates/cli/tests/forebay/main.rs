@@ -12,6 +12,7 @@ mod golden;
 mod listings;
 mod new;
 mod outputs;
+mod report;
 mod running;
 mod solve;
 mod spread;

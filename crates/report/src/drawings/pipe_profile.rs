@@ -191,14 +191,17 @@ fn picture(
         [format!("lowest: {}", told.least), format!("{} from boiling", told.left)]
     };
     let widest = words.iter().map(|line| width_of(line, TEXT)).fold(0.0, f64::max);
+    // To the right of its line, else to the left; where there is room on neither side, across it.
     let (anchor, x) = if crown.0 + 7.0 + widest < frame.right {
         (Anchor::Start, crown.0 + 7.0)
-    } else {
+    } else if crown.0 - 7.0 - widest > frame.left {
         (Anchor::End, crown.0 - 7.0)
+    } else {
+        (Anchor::Start, frame.left + 4.0)
     };
     let middle = crown.1 + 0.55 * (limit.1 - crown.1);
     for (row, words) in words.iter().enumerate() {
-        frame.svg.plated_text(x, middle + 15.0 * row as f64, anchor, words);
+        frame.svg.plated_text(x, middle + 17.0 * row as f64, anchor, words);
     }
     let strokes = [Stroke::DASH_DOT, Stroke::SOLID, Stroke::DASHED, Stroke::AXIS];
     let named: Vec<Named> = names

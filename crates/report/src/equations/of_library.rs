@@ -277,7 +277,12 @@ impl Reader<'_> {
         let mut run = 0;
         loop {
             if self.sign("/").is_some() {
-                let under = self.denominator()?;
+                // A number over a number, and π over one, is a factor: `π/4 D²`.
+                let constant = match &pieces[run.min(pieces.len() - 1)..] {
+                    [only] => only.full.starts_with("<mn>") || only.full == "<mi>π</mi>",
+                    _ => false,
+                };
+                let under = self.denominator(constant)?;
                 let over: Vec<Set> = if run < pieces.len() {
                     pieces.drain(run..).collect()
                 } else {
@@ -302,8 +307,8 @@ impl Reader<'_> {
     }
 
     /// What stands under a stroke: one factor, and what follows without a space, as in `V²/2g`.
-    fn denominator(&mut self) -> Option<String> {
-        let number = matches!(self.peek(), Some(Token::Number(_)));
+    fn denominator(&mut self, constant: bool) -> Option<String> {
+        let number = !constant && matches!(self.peek(), Some(Token::Number(_)));
         let first = self.factor()?;
         // In `T/300 K` the unit stands below too; in `x/2 g` who knows.
         if number && self.spaced() && matches!(self.peek(), Some(Token::Name(..))) {
@@ -501,6 +506,7 @@ mod tests {
     fn a_sentence_stays_one() {
         assert_eq!(set("linear between the ranks"), None);
         assert_eq!(set("T/300 K"), None);
+        assert!(set("π/4 D²").is_some());
         assert_eq!(set("least squares of ln Q"), None);
         let both = library_equation("H = Q/A, solved for V");
         assert!(both.starts_with("<math") && both.ends_with("solved for V"), "{both}");

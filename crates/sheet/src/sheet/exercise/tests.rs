@@ -146,6 +146,12 @@ fn what_varies_is_held_against_the_sheet() {
     refused(&vary("bore: { between: [2 mm, 1 mm] }"), "2 mm, 1 mm", "no width", "lower end");
     refused(&vary("bore: { between: [1 mm, 2 mm], step: 1 L }"), "1 L", "is length", "5 mm");
     refused(&vary("bore: { between: [1 mm, 2 mm], step: 1 m }"), "1 m", "wider", "smaller");
+    refused(
+        &vary("bore: { between: [1 mm, 2 mm], step: 1e-12 mm }"),
+        "1e-12 mm",
+        "digits",
+        "larger",
+    );
     refused(&vary("bore: { choose: [1 L] }"), "[1 L]", "of volume", "same kind");
     refused(&vary("bore: { choose: [] }"), "[]", "", "");
     refused(&vary("bore: { between: [1 mm, 2 mm], choose: [1 mm] }"), "[1 mm]", "both", "keep");

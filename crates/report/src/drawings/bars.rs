@@ -10,6 +10,8 @@ use super::{Picture, heading};
 
 /// How much of its place a group of bars takes.
 const GROUP: f64 = 0.76;
+/// A name beside the field is broken into lines of at most so many letters.
+const LETTERS: usize = 11;
 
 pub(crate) fn paint(drawing: &Drawing, sheet: &mut Sheet) -> Result<Picture, String> {
     let plot = Plot::of(drawing, sheet, "x", "y")?;
@@ -20,13 +22,13 @@ pub(crate) fn paint(drawing: &Drawing, sheet: &mut Sheet) -> Result<Picture, Str
     }
     let y = Axis::from_zero(plot.y_label.clone(), all(&plot));
     let x = Axis::names(plot.places.label.clone(), &plot.places.texts);
-    let beside = match levels.as_slice() {
-        [] => 8.0,
-        levels => {
-            let names = levels.iter().flat_map(|curve| broken(&curve.label, 11));
-            names.map(|line| width_of(&line, TEXT)).fold(0.0, f64::max) + 10.0
-        }
-    };
+    // Above the field where there is room, beside it else.
+    let above: f64 = bars.iter().map(|curve| width_of(&curve.label, TEXT) + 27.0).sum();
+    let above = above + width_of(&plot.y_label, TEXT) < WIDTH;
+    let named = bars.iter().filter(|_| !above && bars.len() > 1);
+    let names = levels.iter().chain(named).flat_map(|curve| broken(&curve.label, LETTERS));
+    let widest = names.map(|line| width_of(&line, TEXT)).fold(0.0, f64::max);
+    let beside = if widest > 0.0 { widest + if above { 10.0 } else { 24.0 } } else { 8.0 };
     let description = plot.description();
     let mut frame = Frame::new(&heading(drawing, &description), (&x, &y), beside, FIELD);
     let wide = GROUP / bars.len() as f64;
@@ -43,13 +45,15 @@ pub(crate) fn paint(drawing: &Drawing, sheet: &mut Sheet) -> Result<Picture, Str
         let height = frame.y(*value);
         let ends = ((frame.left, height), (frame.right, height));
         frame.svg.line(ends.0, ends.1, Stroke::of_curve(at + 1));
-        for (row, line) in broken(&curve.label, 11).iter().enumerate() {
+        for (row, line) in broken(&curve.label, LETTERS).iter().enumerate() {
             let height = height + 4.0 + row as f64 * LINE;
             frame.svg.text(frame.right + 5.0, height, Anchor::Start, line);
         }
     }
-    if bars.len() > 1 {
+    if bars.len() > 1 && above {
         key(&mut frame, &bars);
+    } else if bars.len() > 1 {
+        key_beside(&mut frame, &bars);
     }
     Ok(Picture { svg: frame.finish(), table: plot.table() })
 }
@@ -62,6 +66,19 @@ fn key(frame: &mut Frame, bars: &[&Curve]) {
         frame.svg.text(right, 13.0, Anchor::Start, &curve.label);
         frame.svg.rectangle((right - 15.0, 4.0), (right - 5.0, 14.0), Fill::of_bars(at));
         right -= 27.0;
+    }
+}
+
+/// The same to the right of the field, from its top down.
+fn key_beside(frame: &mut Frame, bars: &[&Curve]) {
+    let (left, mut y) = (frame.right + 5.0, frame.top + 5.0);
+    for (at, curve) in bars.iter().enumerate() {
+        frame.svg.rectangle((left, y - 5.0), (left + 10.0, y + 5.0), Fill::of_bars(at));
+        for line in broken(&curve.label, LETTERS) {
+            frame.svg.text(left + 15.0, y + 4.5, Anchor::Start, &line);
+            y += LINE;
+        }
+        y += 4.0;
     }
 }
 
@@ -121,6 +138,24 @@ pub(crate) fn paint_lying(
         y += high;
     }
     svg.finish()
+}
+
+/// Writes amounts that stand under one another: each with the decimals that give the largest three
+/// digits.
+pub(crate) fn alike(largest: f64) -> impl Fn(f64) -> String {
+    let before = if largest > 0.0 { largest.log10().floor() + 1.0 } else { 1.0 };
+    let places = (3.0 - before).clamp(0.0, 9.0) as usize;
+    move |amount| format!("{amount:.places$}").replace('-', "−")
+}
+
+/// A share of one in words: `12 %`, and `0.4 %` for what would else seem nothing.
+pub(crate) fn percent(share: f64) -> String {
+    let percent = 100.0 * share;
+    if percent != 0.0 && percent.abs() < 0.95 {
+        format!("{percent:.1} %")
+    } else {
+        format!("{percent:.0} %")
+    }
 }
 
 /// A name and its amount in a table.

@@ -4,7 +4,7 @@ use forebay_sheet::{Drawing, Sheet};
 
 use super::Picture;
 use super::axes::Axis;
-use super::data::{Curve, Plot, numbers};
+use super::data::{Curve, Plot, numbers, with_unit};
 use super::lines::{all, paint as paint_curves};
 
 pub(crate) fn paint(drawing: &Drawing, sheet: &mut Sheet) -> Result<Picture, String> {
@@ -24,6 +24,9 @@ pub(crate) fn paint(drawing: &Drawing, sheet: &mut Sheet) -> Result<Picture, Str
         if let Some(value) = curve.values.first().copied() {
             curve.values = vec![value; length];
         }
+    }
+    if let (None, Some(unit)) = (&drawing.y_label, &unit) {
+        plot.y_label = with_unit("level", unit);
     }
     let axis = Axis::rounded(plot.y_label.clone(), all(&plot));
     Ok(paint_curves(drawing, &plot, &axis, true, false))

@@ -1,11 +1,11 @@
 //! The power chain: what the water brings, what each step takes of it, and what is left.
 
 use forebay_sheet::{Datum, Drawing, Sheet, Value};
-use forebay_units::{Unit, format_significant};
+use forebay_units::Unit;
 
 use super::Picture;
 use super::axes::Axis;
-use super::bars::{Lying, paint_lying, row};
+use super::bars::{Lying, alike, paint_lying, percent, row};
 use super::data::with_unit;
 use super::svg::Fill;
 use super::table::DataTable;
@@ -24,10 +24,9 @@ pub(crate) fn paint(drawing: &Drawing, _: &mut Sheet) -> Result<Picture, String>
     if whole.is_nan() || whole <= 0.0 {
         return Err("there is no power at its beginning".to_owned());
     }
-    let amount = |value: f64| {
-        let digits = format_significant(value, 3).unwrap_or_default();
-        format!("{digits} {}, {:.0} %", unit.symbol(), 100.0 * value / whole)
-    };
+    let digits = alike(whole);
+    let amount =
+        |value: f64| format!("{} {}, {}", digits(value), unit.symbol(), percent(value / whole));
     let bar = |name: &str, from: f64, to: f64, value: f64, fill: Fill| Lying {
         name: name.to_owned(),
         from,

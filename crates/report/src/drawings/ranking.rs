@@ -3,11 +3,11 @@
 
 use forebay_sheet::{Content, Drawing, Sheet};
 use forebay_study::{Budget, Share, budget};
-use forebay_units::{Unit, format_significant};
+use forebay_units::Unit;
 
 use super::Picture;
 use super::axes::Axis;
-use super::bars::{Lying, paint_lying};
+use super::bars::{Lying, alike, paint_lying, percent};
 use super::data::{digits, with_unit};
 use super::svg::Fill;
 use super::table::DataTable;
@@ -37,19 +37,18 @@ fn of_budget(drawing: &Drawing, budget: &Budget, sheet: &Sheet) -> Result<Pictur
     let mut shares: Vec<&Share> = budget.shares.iter().collect();
     let size = |share: &Share| share.change.map_or(-1.0, f64::abs);
     shares.sort_by(|a, b| size(b).total_cmp(&size(a)));
+    let written = alike(largest / unit.factor());
     let amount = |si: f64| {
-        let number = format_significant(si / unit.factor(), 3).unwrap_or_default();
         let sign = if si > 0.0 { "+" } else { "" };
-        format!("{sign}{number} {}", if unit == Unit::ONE { "" } else { unit.symbol() })
-            .trim_end()
-            .replace('-', "−")
+        let symbol = if unit == Unit::ONE { "" } else { unit.symbol() };
+        format!("{sign}{} {symbol}", written(si / unit.factor())).trim_end().to_owned()
     };
     let told = || shares.iter().filter_map(|share| Some((*share, share.change?)));
     let bars: Vec<Lying> = told()
         .filter(|(_, change)| *change != 0.0)
         .take(MOST)
         .map(|(share, change)| {
-            let part = share.share.map_or(String::new(), |s| format!(", {:.0} %", 100.0 * s));
+            let part = share.share.map_or(String::new(), |share| format!(", {}", percent(share)));
             Lying {
                 name: share.known.replace('_', " "),
                 from: 0.0,

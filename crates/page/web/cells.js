@@ -10,9 +10,81 @@ function keepRow(key, row) {
   else rowsOf.set(key, [row]);
 }
 
-/** Brings every row of a cell up to date. */
+/** A list that is longer than this is laid out in groups of so many rows. */
+const GROUP = 100;
+
+/** The groups that are in the window or near it. */
+const nearby = new Set();
+
+/** What is still to be done for the rows of a group that nobody sees: row and cell, or null where the
+ * row only has to come to rest. */
+const lateOf = new WeakMap();
+
+/** A group that comes near is brought up to date before it is seen. */
+const approaching = new IntersectionObserver((groups) => {
+  for (const { target, isIntersecting } of groups) {
+    if (isIntersecting) {
+      nearby.add(target);
+      catchUp(target);
+    } else {
+      nearby.delete(target);
+    }
+  }
+}, { rootMargin: "100% 0px" });
+
+/** Rows in one list, or in groups of which only those in sight are brought up to date at once. */
+function listsOf(rows) {
+  if (rows.length <= 2 * GROUP) return [el("ul", { class: "rows" }, rows)];
+  const groups = [];
+  for (let at = 0; at < rows.length; at += GROUP) {
+    const group = el("ul", { class: "rows long" }, rows.slice(at, at + GROUP));
+    lateOf.set(group, new Map());
+    approaching.observe(group);
+    groups.push(group);
+  }
+  return groups;
+}
+
+/** Brings every row of a cell up to date: at once, or later where it is out of sight. */
 function updateCell(cell) {
-  for (const row of rowsOf.get(cell.key) ?? []) row.update(cell);
+  for (const row of rowsOf.get(cell.key) ?? []) {
+    const late = lateOf.get(row.row.parentElement);
+    if (late && !nearby.has(row.row.parentElement)) late.set(row, cell);
+    else row.update(cell);
+  }
+}
+
+/** A cell that has not moved at the last change. */
+function settle(key) {
+  for (const row of rowsOf.get(key) ?? []) {
+    const late = lateOf.get(row.row.parentElement);
+    if (!late || nearby.has(row.row.parentElement)) rest(row);
+    else if (late.get(row)) late.set(row, { ...late.get(row), moved: undefined });
+    else late.set(row, null);
+  }
+}
+
+function rest({ row, by }) {
+  row.classList.remove("moving");
+  if (!state.held) say(by, "");
+}
+
+/** Does for a group what was put off. */
+function catchUp(group) {
+  const late = lateOf.get(group);
+  for (const [row, cell] of late) {
+    if (cell) row.update(cell);
+    else rest(row);
+  }
+  late.clear();
+}
+
+/** Does for all groups what was put off, one after the other so that typing goes on meanwhile. */
+function catchUpAll() {
+  const behind = [...document.querySelectorAll(".long")].find((group) => lateOf.get(group)?.size > 0);
+  if (!behind || flow) return;
+  catchUp(behind);
+  setTimeout(catchUpAll);
 }
 
 /** A row of what is worked out. Its number opens its working. */

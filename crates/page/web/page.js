@@ -63,15 +63,8 @@ function showChange(answer, names) {
       performance.clearMarks("forebay-change");
     }
     void redraw();
+    setTimeout(catchUpAll);
   });
-}
-
-/** A cell that has not moved at the last change. */
-function settle(key) {
-  for (const { row, by } of rowsOf.get(key) ?? []) {
-    row.classList.remove("moving");
-    if (!state.held) say(by, "");
-  }
 }
 
 /** When the next picture has been painted. */

@@ -31,6 +31,8 @@ function shapeOf(part) {
 function layOut(whole) {
   const focused = document.activeElement?.id;
   rowsOf.clear();
+  nearby.clear();
+  approaching.disconnect();
   const cells = new Map(whole.parts.flatMap(cellsOf).map((cell) => [cell.key, cell]));
   const headlines = whole.headlines.map((key) => cells.get(key)).filter(Boolean);
   byId("headlines").replaceChildren(...headlines.map((cell) => resultRow(cell, "glance")));
@@ -46,7 +48,7 @@ function partOf(part, at) {
   const head = alone ? "h2" : "h3";
   const section = (words, items, row) => items.length > 0 && el("div", { class: "section" },
     el(head, {}, words),
-    el("ul", { class: items.length > 200 ? "rows long" : "rows" }, items.map(row)));
+    listsOf(items.map(row)));
   return el("section", { class: "part", "aria-labelledby": title && title.id },
     title,
     part.about && el("p", { class: "part-about" }, part.about),

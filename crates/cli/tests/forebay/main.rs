@@ -12,6 +12,7 @@ mod golden;
 mod listings;
 mod new;
 mod outputs;
+mod page;
 mod report;
 mod running;
 mod solve;

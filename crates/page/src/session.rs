@@ -318,6 +318,7 @@ impl Session {
     fn standing(&self) -> Map<String, Json> {
         let mut out = Map::new();
         out.insert("summary".into(), forebay_report::checks_summary(&self.sheet).into());
+        out.insert("failing".into(), view::failing(&self.sheet));
         out.insert("wrong".into(), view::diagnostics(&self.sheet));
         out.insert("edits".into(), json!(self.edits));
         out.insert("case".into(), json!(self.case));

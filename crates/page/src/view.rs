@@ -34,20 +34,40 @@ pub(crate) fn parts(sheet: &Sheet, cell: &dyn Fn(Cell<'_>) -> Json) -> Json {
         besides.insert("title".into(), json!(title));
         parts.push(Json::Object(besides));
     }
-    let mut components: Vec<(String, Vec<Json>)> = Vec::new();
-    for one in sheet.cells().filter(|one| one.kind() == CellKind::Component) {
-        let name = one.name().split('.').next().unwrap_or_default();
-        if components.last().is_none_or(|(last, _)| last != name) {
-            components.push((name.to_owned(), Vec::new()));
-        }
-        if let Some((_, cells)) = components.last_mut() {
-            cells.push(cell(one));
-        }
-    }
-    for (name, cells) in components {
-        parts.push(json!({ "title": format!("Of {name}"), "known": [], "work": cells, "check": [], "tables": [] }));
+    for name in components(sheet) {
+        let of = |check: bool| -> Json {
+            sheet
+                .cells()
+                .filter(|one| component_of(*one) == Some(name))
+                .filter(|one| (one.kind() == CellKind::Check) == check)
+                .map(cell)
+                .collect()
+        };
+        parts.push(json!({
+            "title": format!("Of {name}"),
+            "known": [],
+            "tables": [],
+            "work": of(false),
+            "check": of(true),
+        }));
     }
     Json::Array(parts)
+}
+
+/// The worksheets that this one uses, by the names that it gives them.
+fn components(sheet: &Sheet) -> Vec<&str> {
+    let mut names: Vec<&str> = Vec::new();
+    for name in sheet.cells().filter_map(component_of) {
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    names
+}
+
+/// The used worksheet that a cell or a check belongs to; its name stands before a dot.
+fn component_of(cell: Cell<'_>) -> Option<&str> {
+    cell.name().split_once('.').map(|(component, _)| component)
 }
 
 fn section(
@@ -55,8 +75,9 @@ fn section(
     part: Option<usize>,
     cell: &dyn Fn(Cell<'_>) -> Json,
 ) -> Map<String, Json> {
+    let own = || sheet.cells().filter(|cell| component_of(*cell).is_none());
     let of = |kind| -> Json {
-        sheet.cells().filter(|c| c.kind() == kind && c.part() == part).map(cell).collect()
+        own().filter(|c| c.kind() == kind && c.part() == part).map(cell).collect()
     };
     let tables = sheet.worksheet().tables.iter().filter(|table| table.part == part).map(table);
     let mut out = Map::new();
@@ -145,6 +166,18 @@ pub(crate) fn moved(
 ) -> Option<Json> {
     let before = before.filter(|before| *before != now)?;
     Some(json!({ "was": before.shown(), "by": by_how_much(before, now, cell, sheet) }))
+}
+
+/// The checks that do not hold.
+pub(crate) fn failing(sheet: &Sheet) -> Json {
+    sheet
+        .checks()
+        .filter(|check| check.verdict() != Verdict::Holds)
+        .map(|cell| {
+            let level = cell.check().map(|check| check.level.word());
+            json!({ "key": key(cell), "word": verdict_word(cell.verdict()), "level": level })
+        })
+        .collect()
 }
 
 /// The cases with what they set.

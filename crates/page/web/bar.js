@@ -58,8 +58,8 @@ function tellMoved(cells, names) {
   const line = (cell) => `${nameOf(cell.key)}: ${cell.moved.was} → ${nowOf(cell)}${cell.moved.by ? ` (${cell.moved.by})` : ""}`;
   list.replaceChildren(...shown.map((cell) => el("li", {}, line(cell))),
     ...(moved.length > shown.length ? [el("li", {}, `and ${moved.length - shown.length} more`)] : []));
-  const headlines = new Set(state.headlines ?? []);
-  const first = moved.find((cell) => headlines.has(cell.key)) ?? moved.at(-1);
+  const headlines = (state.headlines ?? []).map((key) => moved.find((cell) => cell.key === key));
+  const first = headlines.find(Boolean) ?? moved.at(-1);
   const failing = moved.filter((cell) => cell.verdict === "fails" || cell.verdict === "unknown");
   const pieces = [moved.length === 0 ? "Nothing else moved." : `${moved.length === 1 ? "One result" : `${moved.length} results`} moved. ${line(first)}.`];
   if (failing.length > 0) pieces.push(`No longer holds: ${failing.map((check) => nameOf(check.key)).join(", ")}.`);

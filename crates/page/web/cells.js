@@ -132,7 +132,8 @@ function resultRow(cell, place) {
 function sayMoved(row, by, cell) {
   const from = cell.since ?? cell.moved;
   row.classList.toggle("moving", Boolean(cell.moved));
-  say(by, from ? `was ${from.was}${from.by ? `, ${from.by}` : ""}` : "");
+  const before = cell.verdict ? "before: " : "was ";
+  say(by, from ? `${before}${from.was}${from.by ? `, ${from.by}` : ""}` : "");
 }
 
 /** What is doubtful about a value. */

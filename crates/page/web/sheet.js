@@ -84,9 +84,21 @@ function showStanding(standing) {
   state.held = standing.held;
   state.case = standing.case;
   say(byId("summary"), sentence(standing.summary));
+  showFailing(standing.failing);
   askConflicts(standing.conflicts, standing.edits);
   showTold(standing);
   showBar();
+}
+
+/** The checks that do not hold, each a way to where it stands. */
+function showFailing(failing) {
+  const place = byId("failing");
+  const words = JSON.stringify(failing);
+  if (place.dataset.words === words) return;
+  place.dataset.words = words;
+  place.replaceChildren(...failing.map(({ key, word, level }) => el("li", {},
+    el("span", { class: "bad" }, word), " ",
+    el("button", { type: "button", class: "link", click: () => goTo(key) }, breakable(nameOf(key))), ` (${level})`)));
 }
 
 /** What is to be told above the sheet: what waits, and what is wrong in the file. */

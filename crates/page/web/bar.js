@@ -1,7 +1,7 @@
 // The bar at the foot: what moved, undo, reference, cases and saving.
 
 /** What the page knows besides the sheet. */
-const state = { edits: {}, conflicts: {}, held: false, case: null, version: 0, problem: null, file: "" };
+const state = { edits: {}, conflicts: {}, held: false, case: null, version: 0, problem: null, file: "", standing: null, headlines: [], draws: false };
 
 /** Values to go back to, the last one at the end. */
 const undoes = [];
@@ -58,7 +58,7 @@ function tellMoved(cells, names) {
   const line = (cell) => `${nameOf(cell.key)}: ${cell.moved.was} → ${nowOf(cell)}${cell.moved.by ? ` (${cell.moved.by})` : ""}`;
   list.replaceChildren(...shown.map((cell) => el("li", {}, line(cell))),
     ...(moved.length > shown.length ? [el("li", {}, `and ${moved.length - shown.length} more`)] : []));
-  const headlines = (state.headlines ?? []).map((key) => moved.find((cell) => cell.key === key));
+  const headlines = state.headlines.map((key) => moved.find((cell) => cell.key === key));
   const first = headlines.find(Boolean) ?? moved.at(-1);
   const failing = moved.filter((cell) => cell.verdict === "fails" || cell.verdict === "unknown");
   const pieces = [moved.length === 0 ? "Nothing else moved." : `${moved.length === 1 ? "One result" : `${moved.length} results`} moved. ${line(first)}.`];

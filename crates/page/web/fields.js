@@ -45,10 +45,11 @@ function knownRow(cell) {
   }
   fields.set(name, field);
   const update = (cell) => {
+    // What is being typed is left alone.
+    const typing = document.activeElement === input && input.value !== field.good;
+    if (!field.broken && !typing && input.value !== cell.field) input.value = cell.field;
     field.good = cell.field;
     field.inFile = cell.in_file;
-    // What is being typed is left alone.
-    if (!field.broken && document.activeElement !== input && input.value !== cell.field) input.value = cell.field;
     row.classList.toggle("changed", Boolean(cell.changed));
     show(back, Boolean(cell.changed));
     if (cell.changed) say(back, `back to ${cell.in_file}`);

@@ -168,9 +168,12 @@ async function keepMine(name) {
 /** The file is another one, or cannot be read. */
 async function news({ version, problem }) {
   await inTurn(async () => {
+    if (problem !== state.problem) {
+      state.problem = problem;
+      if (state.standing) showTold(state.standing);
+    }
     // What this page has saved itself is no news to it.
     if (version === state.version) return;
-    state.problem = problem;
     await askWholeNow("/renew", {}, (whole, moved) => {
       if (problem) return sentence(problem);
       const both = Object.keys(whole.conflicts);

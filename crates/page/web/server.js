@@ -60,6 +60,7 @@ async function listen(known, told) {
       const answer = await fetch(`/news?known=${known()}`, { headers: { "x-forebay-token": TOKEN } });
       await told(await understood(answer));
     } catch {
+      await told({ version: known(), problem: "the program behind this page does not answer; start `forebay page` again" });
       await new Promise((done) => setTimeout(done, 2000));
     }
   }

@@ -79,6 +79,7 @@ function scrolled(label, heads, rows, kind) {
 
 /** What every answer tells of the sheet as a whole. */
 function showStanding(standing) {
+  state.standing = { parked: standing.parked, wrong: standing.wrong };
   state.edits = standing.edits;
   state.conflicts = standing.conflicts;
   state.held = standing.held;
@@ -104,7 +105,7 @@ function showFailing(failing) {
 /** What is to be told above the sheet: what waits, and what is wrong in the file. */
 function showTold(standing) {
   const told = [];
-  if (state.problem) told.push(el("p", { class: "error" }, `${sentence(state.problem)} The page shows what was read last.`));
+  if (state.problem) told.push(el("p", { class: "error" }, marked(sentence(state.problem)), " The page shows what was read last."));
   for (const { name, value, why } of standing.parked) {
     told.push(el("p", { class: "error" }, `Your ${name} = ${value} waits. `, marked(sentence(why)), " ",
       el("button", { type: "button", class: "link", click: () => changeTo(name, null) }, "give it up")));

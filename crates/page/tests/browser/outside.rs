@@ -8,9 +8,12 @@ fn what_an_editor_saves_is_shown_and_what_is_unsaved_stays() {
     with_page(PIPE, async |page| {
         page.type_value("bore", "6 in").await;
         page.shows("power", "714.3 W").await;
+        // Also where the focus is, as long as nothing is typed there.
+        page.click("#field-head").await;
         page.served.write(&PIPE.replace("head: 4 m", "head: 5 m"));
         page.shows("power", "949.6 W").await;
         assert_eq!(page.field("bore").await, "6 in");
+        assert_eq!(page.field("head").await, "5 m");
         page.until(
             "document.querySelector('#status').innerText.startsWith('The file was changed')",
         )

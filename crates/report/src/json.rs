@@ -7,6 +7,7 @@ use forebay_sheet::{
 use forebay_units::{Dimension, System, Unit};
 use serde_json::{Map, Value as Json, json};
 
+use crate::drawings::{Drawing, drawings};
 use crate::formats::Options;
 
 /// The number of the document's form; it changes when a reader of the old form would go wrong.
@@ -25,7 +26,8 @@ pub(crate) fn write(sheet: &mut Sheet, _options: &Options) -> String {
         System::Si => "si",
         System::Us => "us",
     };
-    let document = json!({
+    let drawn: Vec<Json> = drawings(sheet).iter().map(drawing_json).collect();
+    let mut document = json!({
         "schema": SCHEMA,
         "title": sheet.title(),
         "units": units,
@@ -35,7 +37,23 @@ pub(crate) fn write(sheet: &mut Sheet, _options: &Options) -> String {
         "checks": checks,
         "diagnostics": diagnostics_json(&sheet.diagnostics(), sheet.sources()),
     });
+    if !drawn.is_empty() {
+        document["drawings"] = Json::Array(drawn);
+    }
     pretty(&document)
+}
+
+/// The data of a drawing as its table has them: texts in shown units, empty for a gap.
+fn drawing_json(drawing: &Drawing) -> Json {
+    let table = drawing.picture.as_ref().ok().map(|picture| &picture.table);
+    json!({
+        "name": drawing.name,
+        "title": drawing.title,
+        "about": drawing.about,
+        "heads": table.map(|table| &table.heads),
+        "rows": table.map(|table| &table.rows),
+        "why": drawing.picture.as_ref().err(),
+    })
 }
 
 /// The answer of a single formula: `{"value", "unit", "si", "dimension"}`, in the unit asked for

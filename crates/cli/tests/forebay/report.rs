@@ -65,6 +65,18 @@ fn settings_hold_in_a_report_and_are_said() {
 }
 
 #[test]
+fn the_data_of_drawings_are_in_json() {
+    let sheet = "forebay: 1\nwork:\n  a: [1 m, 2 m]\ndraw:\n  b: { kind: lines, x: a, y: a }\n  c: { kind: lines, y: '[1 m / 0, 1 m]' }\n";
+    let document: serde_json::Value =
+        serde_json::from_str(&on_sheet(sheet, &["report", "-", "--as", "json"]).out).unwrap();
+    assert_eq!(document["drawings"][0]["heads"], serde_json::json!(["a (m)", "a (m)"]));
+    assert_eq!(document["drawings"][0]["rows"], serde_json::json!([["1", "1"], ["2", "2"]]));
+    assert!(
+        document["drawings"][1]["why"].is_string() && document["drawings"][1]["rows"].is_null()
+    );
+}
+
+#[test]
 fn a_report_as_markdown() {
     golden("report.md", &forebay(&["report", "otter_bend.yaml", "--as", "markdown"]).out);
 }

@@ -128,6 +128,30 @@ fn a_gap_is_no_bar_and_no_point() {
 }
 
 #[test]
+fn a_long_record_stays_a_small_drawing() {
+    let rows: Vec<String> = (0..30_000).map(|at| format!("[{at}, {}]", at * 7 % 13)).collect();
+    let mut sheet = Sheet::open(&format!(
+        "forebay: 1
+tables:
+  t: {{ columns: {{ a: 1, b: m }}, rows: [{}] }}
+draw:
+  curve: {{ kind: lines, x: t.a, y: t.b }}
+  cloud: {{ kind: scatter, x: t.a, y: t.b }}
+  bars: {{ kind: bars, y: t.b }}
+",
+        rows.join(", ")
+    ));
+    for name in ["curve", "cloud"] {
+        let picture = picture(&mut sheet, name);
+        assert!(picture.svg.len() < 200_000, "{name}: {}", picture.svg.len());
+        assert_eq!(picture.table.rows.len(), 30_000);
+        assert!(picture.table.html().contains("The first 200 of 30000 rows."));
+    }
+    let bars = drawings(&mut sheet).pop().unwrap().picture.unwrap_err();
+    assert!(bars.contains("30000 groups of bars cannot be told apart"), "{bars}");
+}
+
+#[test]
 fn what_breaks_is_said_in_the_drawing() {
     // 12 m above the pond no water column stands, at any flow.
     let high = SHEET.replace("5.2, 2.9", "15.2, 12.9").replace("-6.8", "-14");

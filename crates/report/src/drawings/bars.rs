@@ -10,6 +10,8 @@ use super::{Picture, heading};
 
 /// How much of its place a group of bars takes.
 const GROUP: f64 = 0.76;
+/// More groups are thinner than a printed line.
+const MOST_GROUPS: usize = 120;
 /// A name beside the field is broken into lines of at most so many letters.
 const LETTERS: usize = 11;
 
@@ -19,6 +21,12 @@ pub(crate) fn paint(drawing: &Drawing, sheet: &mut Sheet) -> Result<Picture, Str
         plot.curves.iter().partition(|curve| curve.level);
     if bars.is_empty() {
         return Err("none of its `y` is a series".to_owned());
+    }
+    let groups = plot.places.texts.len();
+    if groups > MOST_GROUPS {
+        return Err(format!(
+            "{groups} groups of bars cannot be told apart: draw `lines`, or sum them up by month"
+        ));
     }
     let y = Axis::from_zero(plot.y_label.clone(), all(&plot));
     let x = Axis::names(plot.places.label.clone(), &plot.places.texts);

@@ -65,8 +65,8 @@ pub(crate) fn paint(
             frame.svg.path(&thinned(&points), Stroke::of_curve(at));
         }
         if !curve.level && (!joined || (signs && few)) {
-            for point in &points {
-                frame.svg.mark(*point, Mark::of_curve(at));
+            for point in thinned(&points) {
+                frame.svg.mark(point, Mark::of_curve(at));
             }
         } else if !curve.level {
             lonely(&mut frame, &points);

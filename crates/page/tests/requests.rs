@@ -123,7 +123,9 @@ fn what_a_client_may_ask_for_is_bounded() {
     // Many half-open clients do not keep the page from its user.
     let idle: Vec<TcpStream> =
         (0..40).map(|_| TcpStream::connect(("127.0.0.1", place.port)).unwrap()).collect();
+    let start = Instant::now();
     place.check("GET /?token=TOKEN HTTP/1.1\nHost: HOST\nConnection: close\n\n", "200");
+    assert!(start.elapsed() < Duration::from_secs(5), "it has waited until they were let go");
     drop(idle);
 }
 

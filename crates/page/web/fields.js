@@ -25,7 +25,7 @@ function knownRow(cell) {
     "aria-label": `${name}: ${origin}. Where it comes from`,
     click: () => toggleWorking(button, panel, name),
   }, origin);
-  const hints = [cell.about,
+  const hints = [cell.about && sentence(cell.about),
     cell.between && `From ${cell.between[0]} to ${cell.between[1]}.`,
     cell.choices.length > 0 && `One of ${cell.choices.join(", ")}.`].filter(Boolean);
   const row = el("li", { class: "row known", id: idOf("cell", cell.key) },
@@ -54,7 +54,7 @@ function knownRow(cell) {
     show(back, Boolean(cell.changed));
     if (cell.changed) say(back, `back to ${cell.in_file}`);
     sayMoved(row, by, cell);
-    say(list, cell.list && cell.list !== cell.field ? cell.list : "");
+    say(list, cell.list && !cell.field.startsWith("[") ? cell.list : "");
     sayWarnings(notes, cell.warnings);
     if (!panel.hidden) fillWorking(panel, name);
   };

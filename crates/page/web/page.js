@@ -117,14 +117,19 @@ async function reopen() {
 const written = (words) => (whole) =>
   whole.saved ? words(whole) : "The file was changed meanwhile, so nothing was written. Look at what is new and save again.";
 
+/** Goes to a field that holds no value; whether there is one. Nothing is saved then, since it would
+ * not be what stands there. */
+function stopsAtBroken() {
+  const broken = [...fields.values()].find((field) => field.broken);
+  if (!broken) return false;
+  broken.input.focus();
+  tellError(broken, broken.words);
+  return true;
+}
+
 async function save() {
   await flow;
-  const broken = [...fields.values()].find((field) => field.broken);
-  if (broken) {
-    broken.input.focus();
-    tellError(broken, broken.words);
-    return;
-  }
+  if (stopsAtBroken()) return;
   if (Object.keys(state.edits).length === 0) return;
   const whole = await askWhole("/save", {}, written((whole) => `Saved to ${whole.file}.`));
   if (whole?.saved) undoes.length = 0;
@@ -134,6 +139,7 @@ async function save() {
 async function saveCase(event) {
   event.preventDefault();
   await flow;
+  if (stopsAtBroken()) return;
   const name = byId("case-name").value.trim();
   const error = byId("case-error");
   await inTurn(async () => {

@@ -98,7 +98,7 @@ function showFailing(failing) {
   if (place.dataset.words === words) return;
   place.dataset.words = words;
   place.replaceChildren(...failing.map(({ key, word, level }) => el("li", {},
-    el("span", { class: "bad" }, word), " ",
+    el("span", { class: word === "FAILS" ? "bad" : "open" }, word), " ",
     el("button", { type: "button", class: "link", click: () => goTo(key) }, breakable(nameOf(key))), ` (${level})`)));
 }
 

@@ -58,6 +58,10 @@ fn a_broken_field_is_explained_and_the_rest_lives_on() {
         // Half the flow through the old bore: 0.6366 m/s.
         page.shows("velocity", "0.6366 m/s").await;
         assert_eq!(page.field("bore").await, "3 L", "what was typed stays");
+        // Saving would not save what stands there.
+        page.click("#save").await;
+        page.until("document.activeElement.id === 'field-bore'").await;
+        assert_eq!(page.served.text(), PIPE);
         page.type_value("bore", "180").await;
         page.until("document.querySelector('#field-bore-error').innerText.includes('180 mm')")
             .await;

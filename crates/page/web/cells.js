@@ -13,14 +13,14 @@ function keepRow(key, row) {
 /** A list that is longer than this is laid out in groups of so many rows. */
 const GROUP = 100;
 
-/** The groups that are in the window or near it. */
+/** The lists that are in the window or near it. */
 const nearby = new Set();
 
-/** What is still to be done for the rows of a group that nobody sees: row and cell, or null where the
+/** What is still to be done for the rows of a list that nobody sees: row and cell, or null where the
  * row only has to come to rest. */
 const lateOf = new WeakMap();
 
-/** A group that comes near is brought up to date before it is seen. */
+/** A list that comes near is brought up to date before it is seen. */
 const approaching = new IntersectionObserver((groups) => {
   for (const { target, isIntersecting } of groups) {
     if (isIntersecting) {
@@ -30,19 +30,21 @@ const approaching = new IntersectionObserver((groups) => {
       nearby.delete(target);
     }
   }
-}, { rootMargin: "100% 0px" });
+}, { rootMargin: "50% 0px" });
 
-/** Rows in one list, or in groups of which only those in sight are brought up to date at once. */
+/** Rows in one list, or in groups where there are many. Only lists in sight are brought up to date at
+ * once, the others when what is seen has been painted. */
 function listsOf(rows) {
-  if (rows.length <= 2 * GROUP) return [el("ul", { class: "rows" }, rows)];
-  const groups = [];
-  for (let at = 0; at < rows.length; at += GROUP) {
-    const group = el("ul", { class: "rows long" }, rows.slice(at, at + GROUP));
-    lateOf.set(group, new Map());
-    approaching.observe(group);
-    groups.push(group);
+  const long = rows.length > 2 * GROUP;
+  const size = long ? GROUP : rows.length;
+  const lists = [];
+  for (let at = 0; at < rows.length; at += size) {
+    const list = el("ul", { class: long ? "rows long" : "rows" }, rows.slice(at, at + size));
+    lateOf.set(list, new Map());
+    approaching.observe(list);
+    lists.push(list);
   }
-  return groups;
+  return lists;
 }
 
 /** Brings every row of a cell up to date: at once, or later where it is out of sight. */
@@ -69,9 +71,9 @@ function rest({ row, by }) {
   if (!state.held) say(by, "");
 }
 
-/** Does for a group what was put off. */
-function catchUp(group) {
-  const late = lateOf.get(group);
+/** Does for a list what was put off. */
+function catchUp(list) {
+  const late = lateOf.get(list);
   for (const [row, cell] of late) {
     if (cell) row.update(cell);
     else rest(row);
@@ -79,9 +81,9 @@ function catchUp(group) {
   late.clear();
 }
 
-/** Does for all groups what was put off, one after the other so that typing goes on meanwhile. */
+/** Does for all lists what was put off, one after the other so that typing goes on meanwhile. */
 function catchUpAll() {
-  const behind = [...document.querySelectorAll(".long")].find((group) => lateOf.get(group)?.size > 0);
+  const behind = [...document.querySelectorAll(".rows")].find((list) => lateOf.get(list)?.size > 0);
   if (!behind || flow) return;
   catchUp(behind);
   setTimeout(catchUpAll);

@@ -85,7 +85,10 @@ function showWhole(whole) {
   showSheet(whole);
   showCases(whole);
   moving = new Set(whole.parts.flatMap(cellsOf).filter((cell) => cell.moved).map((cell) => cell.key));
-  void redraw();
+  afterPaint(() => {
+    void redraw();
+    catchUpAll();
+  });
   return [...moving];
 }
 

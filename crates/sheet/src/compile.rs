@@ -28,13 +28,14 @@ pub(crate) use syntax::Function;
 
 use crate::correlations::Correlations;
 use crate::diagnostic::{Code, Diagnostic, Sources, Span};
+use crate::evaluate::formulas::{Held, held};
 use crate::graph::Graph;
 use crate::program::Programs;
 use crate::read::Loader;
 use crate::script::Scripts;
 use crate::show::Style;
-use crate::term::{Comparison, Id, Slot, Terms};
-use crate::value::{Scalar, Type};
+use crate::term::{Comparison, Id, Slot, Term, Terms};
+use crate::value::{Scalar, Type, Value};
 use crate::worksheet::{Check, Distribution, Text, Worksheet};
 use drawings::DrawingCode;
 use lower::{Lowered, Lowering};
@@ -62,6 +63,25 @@ pub(crate) struct Compiled {
     pub(crate) part_headlines: HashSet<String>,
     /// How the uncertainties of knowns hang together; `None` where what is written of it is wrong.
     pub(crate) correlations: Option<Correlations>,
+}
+
+impl Compiled {
+    /// The cell whose value a term is, if it is just that.
+    pub(crate) fn cell_of(&self, id: Id) -> Option<u32> {
+        match *self.terms.get(id) {
+            Term::Cell(cell) => Some(cell),
+            _ => None,
+        }
+    }
+
+    /// A series that stands outside a flat program, ready for its formulas.
+    pub(crate) fn held(&self, id: Id, values: &[Option<Value>]) -> Option<Held> {
+        match *self.terms.get(id) {
+            Term::Constant(constant) => held(self.terms.constant(constant)),
+            Term::Cell(cell) => held(values.get(cell as usize)?.as_ref()?),
+            _ => None,
+        }
+    }
 }
 
 /// One cell: a known, a work or a check.

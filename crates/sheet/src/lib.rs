@@ -33,6 +33,7 @@
 //! # Ok::<(), Box<forebay_sheet::Diagnostic>>(())
 //! ```
 
+mod batch;
 mod compile;
 mod correlations;
 mod diagnostic;
@@ -53,6 +54,7 @@ mod value;
 mod working;
 pub mod worksheet;
 
+pub use batch::{Batch, Block};
 pub use compile::language::{Word, language};
 pub use correlations::{Correlations, Tied};
 pub use diagnostic::{Code, Diagnostic, Label, Severity, Shown, Source, Sources, Span};

@@ -12,6 +12,9 @@ use forebay_formulas::Formula;
 
 use crate::term::{Comparison, Id, Math};
 
+/// The most arguments of a formula in a program; more are left to the tree.
+pub(crate) const MOST_ARGUMENTS: usize = 32;
+
 /// A register of a program. Each is written once.
 pub(crate) type Register = u16;
 
@@ -55,6 +58,8 @@ pub(crate) enum Binary {
 pub(crate) struct Call {
     pub(crate) formula: &'static Formula,
     pub(crate) arguments: Vec<Argument>,
+    /// Whether its body takes bare numbers; else it takes arguments of any kind.
+    pub(crate) of_numbers: bool,
     /// Ranges outside of which an argument is refused, but for those that any number suits.
     pub(crate) must: Vec<(u8, forebay_formulas::Range)>,
     /// Ranges outside of which the source does not vouch for the result.

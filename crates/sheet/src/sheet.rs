@@ -24,7 +24,6 @@ use notes::{Notes, State};
 use crate::compile::{self, CellCode, Compiled, Given};
 use crate::diagnostic::{Code, Diagnostic, Severity, Sources};
 use crate::evaluate::flat::Runner;
-use crate::evaluate::formulas::{Held, held};
 use crate::evaluate::{MOST_STEPS, MOST_STEPS_OF_SHEET, Machine};
 use crate::exercise::Exercise;
 use crate::graph::{Dirty, NOWHERE};
@@ -32,7 +31,6 @@ use crate::program::ProgramKind;
 use crate::read::{self, Loader};
 use crate::show::Style;
 use crate::templates::template;
-use crate::term::{Id, Term};
 use crate::value::{Type, Value};
 use crate::worksheet::{Case, Level, Part, Worksheet};
 
@@ -231,22 +229,13 @@ impl Sheet {
         }
         let mut outside = Vec::new();
         for id in programs.outside(program) {
-            outside.push(self.held(*id)?);
+            outside.push(self.compiled.held(*id, &self.values)?);
         }
         let given = self.steps_left.min(MOST_STEPS);
         let mut steps = given;
         let value = self.runner.run(programs, program, &self.values, &outside, &mut steps).ok()?;
         self.steps_left = self.steps_left.saturating_sub(given - steps);
         Some(value)
-    }
-
-    /// A series that stands outside a program, ready for its formulas.
-    pub(crate) fn held(&self, id: Id) -> Option<Held> {
-        match *self.compiled.terms.get(id) {
-            Term::Constant(constant) => held(self.compiled.terms.constant(constant)),
-            Term::Cell(cell) => held(self.values.get(cell as usize)?.as_ref()?),
-            _ => None,
-        }
     }
 
     fn compute_in_full(&mut self, at: usize) -> bool {
@@ -297,7 +286,17 @@ impl Sheet {
 
     /// Walks terms over the values as they are.
     pub(crate) fn machine(&self) -> Machine<'_> {
-        Machine::new(&self.compiled.terms, &self.values, &self.compiled.scripts, self.style())
+        self.machine_on(&self.values)
+    }
+
+    /// Walks terms over other values.
+    pub(crate) fn machine_on<'v>(&'v self, values: &'v [Option<Value>]) -> Machine<'v> {
+        Machine::new(&self.compiled.terms, values, &self.compiled.scripts, self.style())
+    }
+
+    /// The values of all cells, by their places.
+    pub(crate) fn values(&self) -> &[Option<Value>] {
+        &self.values
     }
 
     /// A fault that lies in a function is also told where the cell stands.
@@ -328,7 +327,7 @@ impl Sheet {
         }
         if let Some(choose) = code.choose
             && let Some(Value::Series(list)) = machine.cell(choose, code.slots).0.ok()
-            && !(0..list.len()).any(|i| list.get(i).is_some_and(|v| near(&v, value)))
+            && !(0..list.len()).any(|i| list.get(i).is_some_and(|v| v.is_near(value)))
         {
             doubts.push(self.not_chosen(at, value));
         }
@@ -551,13 +550,5 @@ impl Sheet {
 
     pub(crate) fn compiled(&self) -> &Compiled {
         &self.compiled
-    }
-}
-
-/// Standard sizes are told apart by far more than rounding.
-fn near(a: &Value, b: &Value) -> bool {
-    match (a, b) {
-        (Value::Number(a), Value::Number(b)) => (a - b).abs() <= 1e-9 * a.abs().max(b.abs()),
-        _ => a == b,
     }
 }

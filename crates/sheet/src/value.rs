@@ -159,6 +159,30 @@ impl Value {
         }
     }
 
+    /// Whether it is a value of this type.
+    pub(crate) fn suits(&self, ty: Type) -> bool {
+        match (ty, self) {
+            (Type::One(scalar), Self::Number(number)) => scalar.is_bare() && number.is_finite(),
+            (Type::One(scalar), Self::Money(_)) => scalar.is_money(),
+            (Type::One(Scalar::Truth), Self::Truth(_))
+            | (Type::One(Scalar::Text), Self::Text(_))
+            | (Type::One(Scalar::Date), Self::Date(_)) => true,
+            (Type::Series(scalar), Self::Series(series)) => {
+                scalar.is_bare() == matches!(series.items, Items::Numbers(_))
+            }
+            _ => false,
+        }
+    }
+
+    /// Whether two values are the same standard size: these are told apart by far more than
+    /// rounding.
+    pub(crate) fn is_near(&self, other: &Self) -> bool {
+        match (self, other) {
+            (Self::Number(a), Self::Number(b)) => (a - b).abs() <= 1e-9 * a.abs().max(b.abs()),
+            _ => self == other,
+        }
+    }
+
     /// The series, if it is one.
     #[must_use]
     pub fn as_series(&self) -> Option<&Series> {

@@ -5,13 +5,13 @@ use forebay_formulas::Argument as Given;
 use super::formulas::{Held, texts_of};
 use super::roots;
 use super::steps::{binary, compare, divide, math};
-use crate::program::{Argument, Call, Program, ProgramKind, Programs, Search, Sought, Step};
+use crate::program::{
+    Argument, Call, MOST_ARGUMENTS, Program, ProgramKind, Programs, Register, Search, Sought, Step,
+};
 use crate::value::{Items, Value};
 
 /// As many as a register's number can tell apart, so that no access needs a check.
 const REGISTERS: usize = 1 << 16;
-/// The most arguments of a formula of numbers.
-const MOST_ARGUMENTS: usize = 16;
 
 /// What programs are run on.
 #[derive(Debug)]
@@ -65,6 +65,29 @@ impl Runner {
             _ if result.is_finite() => Ok(Value::Number(result)),
             _ => Err(Odd),
         }
+    }
+}
+
+impl Runner {
+    /// Runs steps that are not of a whole program, on registers as they are.
+    pub(crate) fn once(
+        &mut self,
+        programs: &Programs,
+        steps: &[Step],
+        cells: &[Option<Value>],
+        outside: &[Held],
+        most: u64,
+    ) -> Result<(), Odd> {
+        (self.steps, self.watching) = (most, true);
+        Run { programs, cells, outside, runner: self }.steps(steps)
+    }
+
+    pub(crate) fn put(&mut self, register: Register, number: f64) {
+        self.registers[usize::from(register)] = number;
+    }
+
+    pub(crate) fn number(&self, register: Register) -> f64 {
+        self.registers[usize::from(register)]
     }
 }
 
@@ -154,11 +177,7 @@ impl Run<'_> {
 
     fn call(&mut self, call: &Call) -> Result<f64, Odd> {
         let count = call.arguments.len();
-        if count > MOST_ARGUMENTS {
-            return Err(Odd);
-        }
         let mut numbers = [0.0; MOST_ARGUMENTS];
-        let mut series = false;
         for (number, argument) in numbers.iter_mut().zip(&call.arguments) {
             match *argument {
                 Argument::Register(register) => {
@@ -167,7 +186,7 @@ impl Run<'_> {
                         return Err(Odd);
                     }
                 }
-                Argument::Outside(_) => series = true,
+                Argument::Outside(_) => {}
             }
         }
         let watching = self.runner.watching;
@@ -177,7 +196,7 @@ impl Run<'_> {
         if !inside(&call.must) || (watching && !inside(&call.valid)) {
             return Err(Odd);
         }
-        if series {
+        if !call.of_numbers {
             return self.series_call(call, &numbers[..count]);
         }
         self.step(1)?;

@@ -225,7 +225,7 @@ pub(crate) fn held(value: &Value) -> Option<Held> {
 }
 
 /// The texts of a series of texts; a gap is an empty one.
-pub(super) fn texts_of(value: &Value) -> Vec<&str> {
+pub(crate) fn texts_of(value: &Value) -> Vec<&str> {
     match value.as_series().map(|series| &series.items) {
         Some(Items::Values(values)) => values
             .iter()

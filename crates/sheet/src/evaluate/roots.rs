@@ -162,7 +162,9 @@ pub(crate) enum NoZero {
 /// Into how many pieces an interval is cut when it is searched.
 const PIECES: u32 = 64;
 /// Bisection alone needs about 60 steps from any bracket; the method is never slower by more.
-const MOST_STEPS: u32 = 200;
+pub(crate) const MOST_TURNS: u32 = 200;
+/// How small against its values round about a function has become where it passes through zero.
+pub(crate) const THROUGH_ZERO: f64 = 1e-6;
 
 /// Where a function vanishes between two bounds: Chandrupatla's method (T. R. Chandrupatla, Advances
 /// in Engineering Software 28 (1997) 145–149), which keeps a bracket and so cannot run away.
@@ -197,7 +199,7 @@ fn bracketed(
     scale: f64,
 ) -> Result<f64, NoZero> {
     let mut t = 0.5;
-    for _ in 0..MOST_STEPS {
+    for _ in 0..MOST_TURNS {
         let x = a + t * (b - a);
         let fx = f(x).ok_or(NoZero::Failed)?;
         let (c, fc);
@@ -229,7 +231,7 @@ fn bracketed(
 /// At a true zero the function has become tiny against its values at the bounds; at a pole or a
 /// step it has not, however near the two sides are.
 fn passes_through(at: f64, value: f64, scale: f64) -> Result<f64, NoZero> {
-    if value.abs() <= 1e-6 * scale { Ok(at) } else { Err(NoZero::Jump(at)) }
+    if value.abs() <= THROUGH_ZERO * scale { Ok(at) } else { Err(NoZero::Jump(at)) }
 }
 
 /// Tells apart no zero and several, where both bounds have the same sign.

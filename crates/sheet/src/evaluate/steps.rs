@@ -10,10 +10,22 @@ pub(crate) fn divide(a: f64, b: f64) -> Option<f64> {
     if b == 0.0 { None } else { Some(a / b) }
 }
 
-/// A power, with the square taken as what it is.
-#[inline]
+/// A power; those that hydraulics takes most are made of products and a root.
+#[inline(always)]
 pub(crate) fn power(base: f64, exponent: f64) -> f64 {
-    if exponent == 2.0 { base * base } else { base.powf(exponent) }
+    if exponent == 2.0 {
+        base * base
+    } else if exponent == 0.5 {
+        base.sqrt()
+    } else if exponent == 1.5 {
+        base * base.sqrt()
+    } else if exponent == 2.5 {
+        base * base * base.sqrt()
+    } else if exponent == 3.0 {
+        base * base * base
+    } else {
+        base.powf(exponent)
+    }
 }
 
 /// A function of one number as such.

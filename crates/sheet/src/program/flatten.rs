@@ -6,7 +6,8 @@ use std::collections::HashMap;
 use forebay_formulas::{Formula, Kind, Range};
 
 use super::{
-    Argument, Binary, Branch, Call, Program, ProgramKind, Programs, Register, Search, Sought, Step,
+    Argument, Binary, Branch, Call, MOST_ARGUMENTS, Program, ProgramKind, Programs, Register,
+    Search, Sought, Step,
 };
 use crate::term::{Args, Id, Math, Slot, Term, Terms};
 use crate::value::{Scalar, Type, Value};
@@ -213,9 +214,11 @@ impl Flattening<'_> {
     }
 
     fn call(&mut self, formula: &'static Formula, args: Args) -> Option<Register> {
-        let mut arguments = Vec::new();
-        let mut registers = Vec::new();
         let terms = self.terms;
+        if terms.args(args).len() > MOST_ARGUMENTS {
+            return None;
+        }
+        let (mut arguments, mut registers) = (Vec::new(), Vec::new());
         for id in terms.args(args) {
             if self.is_series(*id) {
                 arguments.push(Argument::Outside(u16::try_from(self.outside.len()).ok()?));
@@ -233,8 +236,13 @@ impl Flattening<'_> {
             });
             given.map(|(at, p)| (at, range(p))).filter(|(_, r)| *r != Range::ANY).collect()
         };
-        let call =
-            Call { formula, must: ranges(|p| p.must), valid: ranges(|p| p.valid), arguments };
+        let call = Call {
+            formula,
+            of_numbers: formula.body.count().is_some(),
+            must: ranges(|p| p.must),
+            valid: ranges(|p| p.valid),
+            arguments,
+        };
         let level = self.level(&registers, true);
         let calls = &mut self.programs.calls;
         let from = calls.len().saturating_sub(LOOK_BACK);

@@ -68,6 +68,11 @@ impl<'a> Cell<'a> {
         &self.sheet.compiled.cells[self.at]
     }
 
+    /// Its place among all cells.
+    pub(crate) fn place(&self) -> u32 {
+        u32::try_from(self.at).unwrap_or(u32::MAX)
+    }
+
     /// Its name; a component's cells have the component's name in front.
     #[must_use]
     pub fn name(&self) -> &'a str {

@@ -10,7 +10,7 @@ use crate::compile::{self, Role};
 use crate::diagnostic::{Code, Diagnostic, Span};
 use crate::evaluate::{MOST_STEPS_OF_SHEET, Machine};
 use crate::graph::{Dirty, NOWHERE};
-use crate::value::{Items, Scalar, Type, Value};
+use crate::value::{Type, Value};
 
 /// A value that is ready to be set.
 pub(super) struct Prepared {
@@ -87,7 +87,7 @@ impl Sheet {
                 return Err(Box::new(self.no_such_known(name, span)));
             };
             let ty = self.compiled.cells[at].ty;
-            if !ty.is_some_and(|ty| suits(value, ty)) {
+            if !ty.is_some_and(|ty| value.suits(ty)) {
                 let kind = ty.map_or_else(|| "without a type".to_owned(), with_article);
                 let span = self.scratch_text("value", name);
                 let message = format!("`{name}` is {kind} and cannot become this value");
@@ -280,7 +280,7 @@ impl Sheet {
         result
     }
 
-    pub(super) fn is_settable(&self, at: usize) -> bool {
+    pub(crate) fn is_settable(&self, at: usize) -> bool {
         matches!(self.compiled.cells[at].role, Role::Known(_) | Role::PartKnown)
     }
 
@@ -350,21 +350,6 @@ impl Sheet {
         let ready: Result<Vec<Prepared>, Box<Diagnostic>> =
             case.set.iter().map(|(name, value)| self.prepared(&name.text, value.span)).collect();
         Ok(self.take(ready?))
-    }
-}
-
-/// Whether a value is one of this type.
-pub(super) fn suits(value: &Value, ty: Type) -> bool {
-    match (ty, value) {
-        (Type::One(scalar), Value::Number(number)) => scalar.is_bare() && number.is_finite(),
-        (Type::One(scalar), Value::Money(_)) => scalar.is_money(),
-        (Type::One(Scalar::Truth), Value::Truth(_))
-        | (Type::One(Scalar::Text), Value::Text(_))
-        | (Type::One(Scalar::Date), Value::Date(_)) => true,
-        (Type::Series(scalar), Value::Series(series)) => {
-            scalar.is_bare() == matches!(series.items, Items::Numbers(_))
-        }
-        _ => false,
     }
 }
 

@@ -114,4 +114,5 @@ pub use formula::{
 };
 pub use logarithm::{ln, log10};
 pub use registry::{SUBJECTS, all, find, nearest, search, subject_of};
+pub use side_by_side::by_vector_units;
 pub use sources::{SOURCES, Work};

@@ -2,6 +2,25 @@
 //! that the machine may have, and which of them is there is asked when it runs. No step is fused
 //! with another, so that every machine finds the same digits.
 
+/// Runs a loop on the vector units that the machine has. The loop is to be given as a closure marked
+/// `#[inline(always)]`, and what it calls must be inlined, or it runs as on any machine.
+#[inline(always)]
+pub fn by_vector_units(run: impl FnMut()) {
+    struct Loop<F>(F);
+
+    impl<F: FnMut()> pulp::WithSimd for Loop<F> {
+        type Output = ();
+
+        // Called as what it is: a closure that is called by value is not inlined.
+        #[inline(always)]
+        fn with_simd<S: pulp::Simd>(mut self, _: S) {
+            (self.0)();
+        }
+    }
+
+    pulp::Arch::new().dispatch(Loop(run));
+}
+
 /// A body of a function of bare numbers without branches and without functions of the platform
 /// other than a square root: such a loop the compiler lays side by side.
 macro_rules! side_by_side {
@@ -13,7 +32,7 @@ macro_rules! side_by_side {
             },
             |columns, to| {
                 let &[$($a),+] = columns else { return to.fill(f64::NAN) };
-                pulp::Arch::new().dispatch(
+                crate::by_vector_units(
                     #[inline(always)]
                     || {
                         let count = to.len();

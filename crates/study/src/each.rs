@@ -6,7 +6,7 @@ use forebay_units::{Dimension, Unit, number_and_unit};
 
 use crate::columns::{Column, column_of};
 use crate::fault::Fault;
-use crate::rows::{Judged, Row, Rows, Seen, gravest, judged, number_as};
+use crate::rows::{Judged, Pace, Row, Rows, Seen, gravest, judged, number_as};
 
 /// A sheet that is computed for one row after the other.
 pub struct Each<'s> {
@@ -16,8 +16,7 @@ pub struct Each<'s> {
     heads: Vec<String>,
     see: Vec<Column>,
     checks: Vec<Judged>,
-    /// The values of the row at hand, kept so that rows take no new memory.
-    values: Vec<Value>,
+    pace: Pace,
 }
 
 /// A column of the table.
@@ -36,6 +35,15 @@ struct Given {
     ty: Type,
     /// The unit of bare numbers, from the head of the column.
     unit: Option<Unit>,
+}
+
+/// One row of the table as it was read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TableRow {
+    /// Its fields.
+    pub fields: Vec<String>,
+    /// Why they cannot be used, where they were not read soundly.
+    pub trouble: Option<String>,
 }
 
 /// What one row of the table gave.
@@ -85,9 +93,15 @@ impl<'s> Each<'s> {
             .filter_map(|name| sheet.cell(name).map(|cell| column_of(&cell, None)))
             .collect();
         let checks = judged(sheet);
-        let values = Vec::with_capacity(knowns.len());
         let rows = Rows::new(sheet, knowns, see)?;
-        Ok(Self { rows, columns, heads: heads.to_vec(), see: see_columns, checks, values })
+        Ok(Self {
+            rows,
+            columns,
+            heads: heads.to_vec(),
+            see: see_columns,
+            checks,
+            pace: Pace::new(),
+        })
     }
 
     /// The heads of the table as they came in.
@@ -115,35 +129,63 @@ impl<'s> Each<'s> {
             .map(|(_, head)| head.as_str())
     }
 
-    /// Computes one row of the table.
-    pub fn row(&mut self, fields: &[&str]) -> EachRow {
-        if let Err(trouble) = self.take_in(fields) {
-            return EachRow { row: None, trouble: Some(trouble) };
+    /// How many rows are best given at once, so that the caller hears back about ten times a
+    /// second.
+    #[must_use]
+    pub fn rows_at_once(&self) -> usize {
+        self.pace.rows()
+    }
+
+    /// Computes rows of the table; as many come out as go in.
+    pub fn rows(&mut self, table: &[TableRow]) -> Vec<EachRow> {
+        self.pace.begin();
+        let mut values = Vec::with_capacity(table.len());
+        let mut taken = Vec::with_capacity(table.len());
+        for row in table {
+            let read = match &row.trouble {
+                Some(trouble) => Err(trouble.clone()),
+                None => self.take_in(&row.fields),
+            };
+            taken.push(match read {
+                Ok(row) => {
+                    values.push(row);
+                    None
+                }
+                Err(trouble) => Some(trouble),
+            });
         }
-        match self.rows.compute(&self.values) {
-            Ok(row) => {
-                let trouble = self.trouble_of(&row);
-                EachRow { row: Some(row), trouble }
+        let mut computed = self.rows.compute_all(&values).into_iter();
+        let mut row = |trouble: Option<String>| {
+            let refused = |trouble| EachRow { row: None, trouble: Some(trouble) };
+            if let Some(trouble) = trouble {
+                return refused(trouble);
             }
-            Err(refused) => EachRow { row: None, trouble: Some(refused.message) },
-        }
+            match computed.next() {
+                Some(Ok(row)) => EachRow { trouble: self.trouble_of(&row), row: Some(row) },
+                Some(Err(diagnostic)) => refused(diagnostic.message),
+                None => refused("it was not computed".to_owned()),
+            }
+        };
+        let rows = taken.into_iter().map(&mut row).collect();
+        self.pace.done();
+        rows
     }
 
     /// The values of the row, or why they cannot be used.
-    fn take_in(&mut self, fields: &[&str]) -> Result<(), String> {
+    fn take_in(&mut self, fields: &[String]) -> Result<Vec<Value>, String> {
         let expected = self.heads.len();
         if fields.len() != expected {
             let (found, s) = (fields.len(), if fields.len() == 1 { "" } else { "s" });
             return Err(format!("the row has {found} field{s}, the head {expected}"));
         }
-        self.values.clear();
+        let mut values = Vec::with_capacity(self.columns.len());
         for (column, field) in self.columns.iter().zip(fields) {
             if let Incoming::Known(given) = column {
                 let value = given.value(field, self.rows.sheet());
-                self.values.push(value.map_err(|why| format!("{}: {why}", given.name))?);
+                values.push(value.map_err(|why| format!("{}: {why}", given.name))?);
             }
         }
-        Ok(())
+        Ok(values)
     }
 
     fn trouble_of(&self, row: &Row) -> Option<String> {
@@ -279,7 +321,11 @@ check:
         let heads: Vec<String> = heads.iter().map(|head| (*head).to_owned()).collect();
         let see = vec!["power".to_owned()];
         let mut each = Each::new(&mut sheet, &heads, &see).map_err(|fault| fault.to_string())?;
-        Ok(rows.iter().map(|row| each.row(row)).collect())
+        let row = |fields: &&[&str]| TableRow {
+            fields: fields.iter().map(|field| (*field).to_owned()).collect(),
+            trouble: None,
+        };
+        Ok(each.rows(&rows.iter().map(row).collect::<Vec<_>>()))
     }
 
     #[test]

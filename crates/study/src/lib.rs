@@ -40,11 +40,12 @@ mod mark;
 mod rows;
 mod solve;
 mod spread;
+mod sweep;
 mod vary;
 
 pub use columns::{Column, column_of};
 pub use compare::{CheckLine, Compared, Entry, Line, compare};
-pub use each::{Each, EachRow, name_of_head, part_of};
+pub use each::{Each, EachRow, TableRow, name_of_head, part_of};
 pub use exercise::{
     Asked, Figure, Handout, Key, KeyLearner, MOST_LEARNERS, Printed, Right, Variant, exercise_of,
     handouts, same_learner, variants,
@@ -59,6 +60,7 @@ pub use spread::{
     Budget, Chance, Expanded, Figures, NotVaried, Sampled, Samples, Sampling, Share, TieShare,
     Uncertain, budget, not_varied, sample, uncertain,
 };
+pub use sweep::sweep;
 pub use vary::{Axis, Varied, VariedRow, axis, vary};
 
 /// Asked after each row with the rows done and the rows in all; `false` ends the work.

@@ -1,8 +1,12 @@
-//! The one place where rows are computed: knowns in, cells and checks out. An executor that
-//! computes many rows at once belongs behind [`Rows::compute`].
+//! The one place where rows are computed: knowns in, cells and checks out. Many rows are computed
+//! side by side and by all processors that there are; each comes out as it does alone.
+
+use std::ops::Range;
+use std::thread;
+use std::time::{Duration, Instant};
 
 use forebay_sheet::worksheet::Level;
-use forebay_sheet::{CellKind, Diagnostic, Sheet, Trouble, Type, Value, Verdict};
+use forebay_sheet::{Batch, Block, CellKind, Diagnostic, Sheet, Trouble, Type, Value, Verdict};
 use forebay_units::money;
 
 use crate::fault::Fault;
@@ -46,6 +50,44 @@ pub(crate) struct Rows<'s> {
     see: Vec<String>,
     /// What the knowns were: value and text.
     before: Vec<(Value, String)>,
+    threads: usize,
+}
+
+/// Fewer rows than this are not worth making the sheet ready for.
+const FEW: usize = 8;
+
+/// How many rows are computed before the caller is asked whether to go on: as many as take about a
+/// tenth of a second. The results do not depend on it.
+pub(crate) struct Pace {
+    rows: usize,
+    since: Instant,
+}
+
+impl Pace {
+    pub(crate) fn new() -> Self {
+        Self { rows: Batch::ROWS, since: Instant::now() }
+    }
+
+    /// How many rows to compute at once.
+    pub(crate) fn rows(&self) -> usize {
+        self.rows
+    }
+
+    /// They are about to be computed.
+    pub(crate) fn begin(&mut self) {
+        self.since = Instant::now();
+    }
+
+    /// They have been computed.
+    pub(crate) fn done(&mut self) {
+        const MOST: usize = 1 << 14;
+        let took = self.since.elapsed();
+        if took < Duration::from_millis(50) {
+            self.rows = MOST.min(self.rows * 2);
+        } else if took > Duration::from_millis(200) {
+            self.rows = FEW.max(self.rows / 2);
+        }
+    }
 }
 
 impl Seen {
@@ -123,7 +165,190 @@ impl<'s> Rows<'s> {
                 ));
             }
         }
-        Ok(Self { sheet, knowns, see: see.to_vec(), before })
+        let threads = thread::available_parallelism().map_or(1, usize::from);
+        Ok(Self { sheet, knowns, see: see.to_vec(), before, threads })
+    }
+
+    /// So many threads; the rows are the same for any number of them.
+    pub(crate) fn on_threads(&mut self, threads: usize) {
+        self.threads = threads.max(1);
+    }
+
+    /// Many rows: values for the knowns in the order of the knowns.
+    pub(crate) fn compute_all(&mut self, rows: &[Vec<Value>]) -> Vec<Result<Row, Box<Diagnostic>>> {
+        if rows.len() < FEW {
+            return rows.iter().map(|row| self.compute(row)).collect();
+        }
+        let standing = self.standing();
+        let plain = self.side_by_side(
+            rows.len(),
+            |block, range, fits| {
+                for (at, row) in rows[range].iter().enumerate() {
+                    let set = |(known, value)| block.set(known, at, value);
+                    fits[at] = row.iter().enumerate().map(set).fold(true, |all, set| all & set);
+                }
+            },
+            |block, range, plain| -> Vec<Option<Row>> {
+                let row = |at: usize| plain[at].then(|| standing.row(block, at));
+                (0..range.len()).map(row).collect()
+            },
+        );
+        let alone = |(row, plain): (&Vec<Value>, Option<Row>)| match plain {
+            Some(plain) => Ok(plain),
+            None => self.compute(row),
+        };
+        let plain = plain.into_iter().flat_map(|(range, rows)| match rows {
+            Some(rows) => rows,
+            None => range.map(|_| None).collect(),
+        });
+        rows.iter().zip(plain).map(alone).collect()
+    }
+
+    /// Many rows of bare numbers: a column of SI numbers for each known, all of one length, with
+    /// NaN where a number cannot be.
+    pub(crate) fn numbers(&mut self, given: &[Vec<f64>]) -> NumberRows {
+        let count = given.first().map_or(0, Vec::len);
+        let types: Vec<Option<Type>> =
+            self.knowns.iter().map(|known| self.sheet.cell(known).and_then(|c| c.ty())).collect();
+        let value =
+            |known: usize, row: usize| types[known].and_then(|ty| number_as(ty, given[known][row]));
+        let standing = self.standing();
+        let same: Vec<f64> =
+            standing.seen.iter().map(|seen| seen.number().unwrap_or(f64::NAN)).collect();
+        let checks = standing.verdicts.len();
+        let blocks = self.side_by_side(
+            count,
+            |block, range, fits| {
+                for (known, column) in given.iter().enumerate() {
+                    let column = &column[range.clone()];
+                    if let Some(numbers) = block.numbers_mut(known) {
+                        numbers[..column.len()].copy_from_slice(column);
+                        for (fits, number) in fits.iter_mut().zip(column) {
+                            *fits &= number.is_finite();
+                        }
+                        continue;
+                    }
+                    for (at, row) in range.clone().enumerate() {
+                        fits[at] &= value(known, row).is_some_and(|v| block.set(known, at, &v));
+                    }
+                }
+            },
+            |block, range, plain| {
+                let mut out = NumberRows::new(same.len(), checks);
+                for (see, (column, same)) in out.columns.iter_mut().zip(&same).enumerate() {
+                    match block.numbers(see) {
+                        Some(numbers) => column.extend_from_slice(&numbers[..range.len()]),
+                        None => column.extend((0..range.len()).map(|row| {
+                            block.value(see, row).and_then(|v| v.as_number()).unwrap_or(*same)
+                        })),
+                    }
+                }
+                for (check, same) in standing.verdicts.iter().enumerate() {
+                    for row in (0..range.len()).filter(|row| plain[*row]) {
+                        out.judge(check, block.verdict(check, row).unwrap_or(*same));
+                    }
+                }
+                out.alone.extend(range.filter(|row| !plain[row % Batch::ROWS]));
+                out
+            },
+        );
+        let mut all = NumberRows::new(same.len(), checks);
+        for (range, block) in blocks {
+            match block {
+                Some(block) => all.append(block),
+                None => {
+                    all.columns.iter_mut().for_each(|c| c.extend(range.clone().map(|_| f64::NAN)));
+                    all.alone.extend(range);
+                }
+            }
+        }
+        for row in std::mem::take(&mut all.alone) {
+            let values: Option<Vec<Value>> =
+                (0..given.len()).map(|known| value(known, row)).collect();
+            let computed = values.and_then(|values| self.compute(&values).ok());
+            for (see, column) in all.columns.iter_mut().enumerate() {
+                let number = computed.as_ref().and_then(|row| row.seen.get(see)?.number());
+                column[row] = number.unwrap_or(f64::NAN);
+            }
+            for check in 0..checks {
+                all.judge(
+                    check,
+                    match &computed {
+                        Some(row) if row.failing.contains(&check) => Verdict::Fails,
+                        Some(row) if !row.unknown.contains(&check) => Verdict::Holds,
+                        _ => Verdict::Unknown,
+                    },
+                );
+            }
+        }
+        all
+    }
+
+    /// Computes rows side by side, a block at a time. `fill` puts the knowns of a range of rows into
+    /// a block and says which rows it could not; `take` makes something of the block, told in which
+    /// rows all is well. The others are to be computed alone. `None` for blocks that were not
+    /// computed at all.
+    fn side_by_side<T: Send>(
+        &self,
+        rows: usize,
+        fill: impl Fn(&mut Block, Range<usize>, &mut [bool; Batch::ROWS]) + Sync,
+        take: impl Fn(&Block, Range<usize>, &[bool; Batch::ROWS]) -> T + Sync,
+    ) -> Vec<(Range<usize>, Option<T>)> {
+        let blocks = |range: Range<usize>| {
+            let end = range.end;
+            range.step_by(Batch::ROWS).map(move |from| from..end.min(from + Batch::ROWS))
+        };
+        let not_computed = |range| blocks(range).map(|block| (block, None)).collect();
+        let knowns: Vec<&str> = self.knowns.iter().map(String::as_str).collect();
+        let see: Vec<&str> = self.see.iter().map(String::as_str).collect();
+        let Some(batch) = self.sheet.batch(&knowns, &see) else { return not_computed(0..rows) };
+        let some_rows = |range: Range<usize>| -> Vec<(Range<usize>, Option<T>)> {
+            let mut block = batch.block();
+            let mut done = Vec::with_capacity(range.len().div_ceil(Batch::ROWS));
+            for range in blocks(range) {
+                let mut plain = [true; Batch::ROWS];
+                fill(&mut block, range.clone(), &mut plain);
+                batch.compute(&mut block, range.len());
+                for (row, plain) in plain.iter_mut().enumerate() {
+                    *plain &= block.is_plain(row);
+                }
+                done.push((range.clone(), Some(take(&block, range, &plain))));
+            }
+            done
+        };
+        // Whole blocks for each thread. How rows fall into blocks does not show in the results.
+        let share = rows.div_ceil(self.threads).next_multiple_of(Batch::ROWS);
+        if self.threads == 1 || share >= rows {
+            return some_rows(0..rows);
+        }
+        let ranges = (0..rows).step_by(share).map(|from| from..rows.min(from + share));
+        thread::scope(|scope| {
+            let some_rows = &some_rows;
+            let working: Vec<_> =
+                ranges.clone().map(|range| scope.spawn(move || some_rows(range))).collect();
+            let results = working
+                .into_iter()
+                .zip(ranges)
+                .map(|(thread, range)| thread.join().unwrap_or_else(|_| not_computed(range)));
+            results.flatten().collect()
+        })
+    }
+
+    /// What is the same in all rows.
+    fn standing(&self) -> Standing {
+        let knowns: Vec<&str> = self.knowns.iter().map(String::as_str).collect();
+        let batch = self.sheet.batch(&knowns, &[]);
+        let varies =
+            |cell: &forebay_sheet::Cell<'_>| batch.as_ref().is_some_and(|b| b.varies(cell));
+        let doubt = self.sheet.cells().filter(|cell| !varies(cell)).find_map(|cell| {
+            let first = cell.warnings().first()?;
+            Some(format!("{}: {}", cell.name(), first.message))
+        });
+        Standing {
+            seen: self.see.iter().map(|name| seen(self.sheet, name)).collect(),
+            verdicts: self.sheet.checks().map(|check| check.verdict()).collect(),
+            doubt,
+        }
     }
 
     /// One row: a value for each known.
@@ -157,6 +382,72 @@ impl<'s> Rows<'s> {
 
     pub(crate) fn sheet(&mut self) -> &mut Sheet {
         self.sheet
+    }
+}
+
+/// What many rows of numbers gave.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(crate) struct NumberRows {
+    /// For each cell wanted its numbers, NaN where it has none.
+    pub(crate) columns: Vec<Vec<f64>>,
+    /// How often each check fails and how often it cannot be told.
+    pub(crate) fails: Vec<u64>,
+    pub(crate) unknown: Vec<u64>,
+    /// Rows that are yet to be computed alone.
+    alone: Vec<usize>,
+}
+
+impl NumberRows {
+    fn new(see: usize, checks: usize) -> Self {
+        let columns = vec![Vec::new(); see];
+        Self { columns, fails: vec![0; checks], unknown: vec![0; checks], alone: Vec::new() }
+    }
+
+    fn judge(&mut self, check: usize, verdict: Verdict) {
+        match verdict {
+            Verdict::Holds => {}
+            Verdict::Fails => self.fails[check] += 1,
+            Verdict::Unknown => self.unknown[check] += 1,
+        }
+    }
+
+    fn append(&mut self, block: Self) {
+        for (column, more) in self.columns.iter_mut().zip(block.columns) {
+            column.extend(more);
+        }
+        for (count, more) in self.fails.iter_mut().zip(block.fails) {
+            *count += more;
+        }
+        for (count, more) in self.unknown.iter_mut().zip(block.unknown) {
+            *count += more;
+        }
+        self.alone.extend(block.alone);
+    }
+}
+
+/// What is the same in all rows that are computed side by side.
+struct Standing {
+    /// The cells wanted, for those that do not vary or have no value in any row.
+    seen: Vec<Seen>,
+    verdicts: Vec<Verdict>,
+    /// The first doubt about a cell that does not vary; in a plain row there is no other.
+    doubt: Option<String>,
+}
+
+impl Standing {
+    fn row(&self, block: &Block, row: usize) -> Row {
+        let seen = self.seen.iter().enumerate();
+        let seen =
+            seen.map(|(at, same)| block.value(at, row).map_or_else(|| same.clone(), Seen::Value));
+        let (mut failing, mut unknown) = (Vec::new(), Vec::new());
+        for (at, same) in self.verdicts.iter().enumerate() {
+            match block.verdict(at, row).unwrap_or(*same) {
+                Verdict::Holds => {}
+                Verdict::Fails => failing.push(at),
+                Verdict::Unknown => unknown.push(at),
+            }
+        }
+        Row { seen: seen.collect(), failing, unknown, doubt: self.doubt.clone() }
     }
 }
 

@@ -6,7 +6,7 @@ use forebay_units::Unit;
 use crate::GoOn;
 use crate::columns::{Column, column_of, largest};
 use crate::fault::Fault;
-use crate::rows::{Judged, Row, Rows, gravest, judged, known_value, number_as};
+use crate::rows::{Judged, Pace, Row, Rows, gravest, judged, known_value, number_as};
 
 /// More points than this are a slip of the pen.
 const MOST_POINTS: usize = 1_000_000;
@@ -174,19 +174,18 @@ pub fn vary(
     };
     let mut rows = Rows::new(sheet, knowns, see)?;
     let mut done = Vec::with_capacity(total);
-    for number in 0..total {
-        let mut rest = number;
-        let mut at: Vec<Value> = Vec::with_capacity(axes.len());
-        for axis in axes.iter().rev() {
-            let value = axis.points.get(rest % axis.points.len());
-            at.extend(value.cloned());
-            rest /= axis.points.len();
-        }
-        at.reverse();
-        let row = rows.compute(&at)?;
-        done.push(VariedRow { at, row });
-        if !go_on(done.len() as u64, total as u64) {
-            break;
+    let mut pace = Pace::new();
+    'points: while done.len() < total {
+        let next = done.len()..total.min(done.len() + pace.rows());
+        let points: Vec<Vec<Value>> = next.map(|number| point(&axes, number)).collect();
+        pace.begin();
+        let computed = rows.compute_all(&points);
+        pace.done();
+        for (at, row) in points.into_iter().zip(computed) {
+            done.push(VariedRow { at, row: row? });
+            if !go_on(done.len() as u64, total as u64) {
+                break 'points;
+            }
         }
     }
     let columns = see
@@ -200,6 +199,18 @@ pub fn vary(
         .collect();
     drop(rows);
     Ok(Varied { axes, columns, checks, rows: done, total: total as u64 })
+}
+
+/// The values of a point, the last known running fastest.
+fn point(axes: &[Axis], number: usize) -> Vec<Value> {
+    let mut rest = number;
+    let mut at: Vec<Value> = Vec::with_capacity(axes.len());
+    for axis in axes.iter().rev() {
+        at.extend(axis.points.get(rest % axis.points.len()).cloned());
+        rest /= axis.points.len();
+    }
+    at.reverse();
+    at
 }
 
 #[cfg(test)]

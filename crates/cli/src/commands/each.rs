@@ -59,9 +59,6 @@ enum Form {
     Json,
 }
 
-/// Text is handed on in pieces of about this many bytes.
-const PIECE: usize = 1 << 16;
-
 pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCode, Refusal> {
     if arguments.file == "-" && arguments.rows == "-" {
         return Err(Refusal::new("the standard input cannot be both the sheet and the table"));
@@ -91,29 +88,29 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
     }
     let mut work = LongWork::begin();
     let (mut number, mut whole, mut count) = (0_u64, true, Count::default());
-    while number < range.end && table.next()? {
-        number += 1;
-        if number <= range.start {
-            continue;
+    table.skip(range.start)?;
+    number += range.start;
+    loop {
+        let most = usize::try_from(range.end - number).unwrap_or(usize::MAX);
+        let some = table.rows(each.rows_at_once().min(most))?;
+        if some.is_empty() {
+            break;
         }
-        let fields = table.fields();
-        let row = match table.trouble() {
-            Some(trouble) => EachRow { row: None, trouble: Some(trouble) },
-            None => each.row(&fields),
-        };
-        let text = match arguments.format {
-            Form::Csv => each_csv(&each, &fields, &row),
-            Form::Json => each_json(&each, number, &fields, &row),
-        };
-        count.take(&row);
-        match (&mut apart, &row.trouble) {
-            (Some(apart), Some(_)) => apart.write(&text)?,
-            _ => out.push_str(&text),
+        for (fields, row) in some.iter().map(|row| &row.fields).zip(each.rows(&some)) {
+            number += 1;
+            let fields: Vec<&str> = fields.iter().map(String::as_str).collect();
+            let text = match arguments.format {
+                Form::Csv => each_csv(&each, &fields, &row),
+                Form::Json => each_json(&each, number, &fields, &row),
+            };
+            count.take(&row);
+            match (&mut apart, &row.trouble) {
+                (Some(apart), Some(_)) => apart.write(&text)?,
+                _ => out.push_str(&text),
+            }
         }
-        if out.len() >= PIECE {
-            console.print(&out)?;
-            out.clear();
-        }
+        console.print(&out)?;
+        out.clear();
         if console.is_closed() || !work.go_on_reading(number, table.bytes(), table.size()) {
             whole = console.is_closed();
             break;

@@ -2,6 +2,8 @@
 //! and the step that it takes is the one of [`crate::evaluate::steps`], so that every row comes out
 //! as it does alone.
 
+use forebay_formulas::by_vector_units;
+
 use super::{Batch, In};
 
 /// How many rows a block has.
@@ -33,7 +35,7 @@ pub(super) fn one(columns: &mut [Vec<f64>], to: u32, a: In, f: impl Fn(f64) -> f
     match a {
         In::Column(a) => {
             let (to, a) = (rows_mut(&mut out), rows(&columns[a as usize]));
-            pulp::Arch::new().dispatch(
+            by_vector_units(
                 #[inline(always)]
                 || {
                     for row in 0..ROWS {
@@ -60,7 +62,7 @@ pub(super) fn two(
         (In::Column(a), In::Column(b)) => {
             let to = rows_mut(&mut out);
             let (a, b) = (rows(&columns[a as usize]), rows(&columns[b as usize]));
-            pulp::Arch::new().dispatch(
+            by_vector_units(
                 #[inline(always)]
                 || {
                     for row in 0..ROWS {
@@ -71,7 +73,7 @@ pub(super) fn two(
         }
         (In::Column(a), In::Same(b)) => {
             let (to, a) = (rows_mut(&mut out), rows(&columns[a as usize]));
-            pulp::Arch::new().dispatch(
+            by_vector_units(
                 #[inline(always)]
                 || {
                     for row in 0..ROWS {
@@ -82,7 +84,7 @@ pub(super) fn two(
         }
         (In::Same(a), In::Column(b)) => {
             let (to, b) = (rows_mut(&mut out), rows(&columns[b as usize]));
-            pulp::Arch::new().dispatch(
+            by_vector_units(
                 #[inline(always)]
                 || {
                     for row in 0..ROWS {
@@ -108,7 +110,7 @@ pub(super) fn mark(
     match a {
         In::Column(a) => {
             let a = rows(&columns[a as usize]);
-            pulp::Arch::new().dispatch(
+            by_vector_units(
                 #[inline(always)]
                 || {
                     for row in 0..ROWS {

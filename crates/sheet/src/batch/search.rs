@@ -1,6 +1,8 @@
 //! Zeros of a function for all rows of a block in step: the method of [`crate::evaluate::roots`],
 //! turn by turn, in which each row takes the steps that it would take alone.
 
+use forebay_formulas::by_vector_units;
+
 use super::kernels::{ROWS, any, is_finite, mask, one, rows, rows_mut};
 use super::{Batch, Block, In, Search, Step};
 use crate::evaluate::roots::{MOST_TURNS, THROUGH_ZERO};
@@ -127,7 +129,7 @@ impl Bracket {
 
     /// Where each row tries next; rows that have ended stay where they are.
     fn next(&self, argument: &mut [f64; ROWS]) {
-        pulp::Arch::new().dispatch(
+        by_vector_units(
             #[inline(always)]
             || {
                 for row in 0..ROWS {
@@ -141,7 +143,7 @@ impl Bracket {
     /// One turn of the method for the values that were found.
     fn narrow(&mut self, tried: &[f64; ROWS], values: &[f64; ROWS], odd: &mut [u64; ROWS]) {
         let Self { a, at_a, b, at_b, share, scale, found, running } = self;
-        pulp::Arch::new().dispatch(
+        by_vector_units(
             #[inline(always)]
             || {
                 for row in 0..ROWS {

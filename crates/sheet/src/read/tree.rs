@@ -15,8 +15,8 @@ use crate::worksheet::Text;
 pub(crate) const MAX_BYTES: usize = 16 * 1024 * 1024;
 /// The deepest nesting that is read.
 pub(crate) const MAX_DEPTH: usize = 64;
-/// The most nodes that are read; a table of half a million rows of two still fits.
-const MAX_NODES: usize = 2_000_000;
+/// The most nodes that are read; a table of a million rows of two still fits, or a million cells.
+const MAX_NODES: usize = 4_000_000;
 
 /// A piece of the document.
 #[derive(Clone, Debug)]

@@ -35,7 +35,7 @@ impl Sheet {
                 Diagnostic::new(Code::UNKNOWN_NAME, message, span).help("a known is set"),
             ));
         };
-        if !self.compiled.cells[at].ty.is_some_and(|ty| super::set::suits(&value, ty)) {
+        if !self.compiled.cells[at].ty.is_some_and(|ty| value.suits(ty)) {
             let span = self.scratch_text("held", name);
             let message = format!("`{name}` cannot be held at a value of another kind");
             return Err(Box::new(Diagnostic::new(Code::WRONG_KIND, message, span)));

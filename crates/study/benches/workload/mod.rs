@@ -4,13 +4,15 @@
 //! that is there: a search for a zero. The head lost depends on the friction factor by Colebrook and
 //! White, which has to be searched for itself.
 
-pub mod native;
+#![allow(dead_code)]
+
+pub(crate) mod native;
 
 /// The worksheet.
-pub const PLANT: &str = include_str!("plant.yaml");
+pub(crate) const PLANT: &str = include_str!("plant.yaml");
 
 /// The same plant with the friction factor searched in the sheet, one search inside the other.
-pub fn nested() -> String {
+pub(crate) fn nested() -> String {
     PLANT
         .replace(
             "    let f = friction_factor(reynolds_number(v, bore, nu), roughness / bore);\n",
@@ -24,4 +26,21 @@ pub fn nested() -> String {
             "  root: zero_of(|x| x + 2 * log10(roughness / bore / 3.7 + 2.51 * x / reynolds), 1, 20)\n  \
              factor:",
         )
+}
+
+/// The name of a cell of a chain: short, so that a million of them are read at all.
+pub(crate) fn name(at: usize) -> String {
+    let digit = |digit: usize| char::from(b"0123456789abcdefghijklmnopqrstuvwxyz"[digit % 36]);
+    let mut name = "c".to_owned();
+    name.extend([at / 46_656, at / 1296, at / 36, at].map(digit));
+    name
+}
+
+/// A chain of cells, each of which reads the one before it.
+pub(crate) fn chain(cells: usize) -> String {
+    let mut text = "forebay: 1\nknown:\n c0000: 3\nwork:\n".to_owned();
+    for at in 1..=cells {
+        text.push_str(&format!(" {}: {}+1\n", name(at), name(at - 1)));
+    }
+    text
 }

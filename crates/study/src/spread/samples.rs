@@ -3,14 +3,14 @@
 use forebay_sheet::Sheet;
 use forebay_sheet::worksheet::Level;
 
-use super::budget::{numbers, row_at};
+use super::budget::numbers;
 use super::draw::Draws;
 use super::ties::Ties;
 use super::uncertain;
 use crate::GoOn;
 use crate::columns::Column;
 use crate::fault::Fault;
-use crate::rows::{Rows, judged};
+use crate::rows::{Pace, Rows, judged};
 
 /// More samples would not fit into memory beside one another.
 const MOST_SAMPLES: u64 = 50_000_000;
@@ -119,24 +119,28 @@ pub fn sample(
     let mut rows = Rows::new(sheet, names, see)?;
     let mut draws = Draws::new(seed);
     let mut values: Vec<Vec<f64>> = vec![Vec::new(); columns.len()];
-    let (mut numbers, mut drawn) = (Vec::with_capacity(knowns.len()), 0);
+    let (mut one, mut drawn, mut pace) = (Vec::with_capacity(knowns.len()), 0, Pace::new());
+    let mut given: Vec<Vec<f64>> = vec![Vec::new(); knowns.len()];
     while drawn < samples {
-        draws.sample(&knowns, &ties, &mut numbers);
-        drawn += 1;
-        match row_at(&mut rows, &knowns, &numbers) {
-            Some(row) => {
-                for (values, seen) in values.iter_mut().zip(&row.seen) {
-                    values.extend(seen.number());
-                }
-                for at in row.failing {
-                    chances[at].fails += 1;
-                }
-                for at in row.unknown {
-                    chances[at].unknown += 1;
-                }
-            }
-            None => chances.iter_mut().for_each(|chance| chance.unknown += 1),
+        given.iter_mut().for_each(Vec::clear);
+        let now = samples.min(drawn + pace.rows() as u64) - drawn;
+        pace.begin();
+        for _ in 0..now {
+            draws.sample(&knowns, &ties, &mut one);
+            given.iter_mut().zip(&one).for_each(|(column, number)| column.push(*number));
         }
+        let block = rows.numbers(&given);
+        pace.done();
+        for (values, more) in values.iter_mut().zip(block.columns) {
+            values.extend(more.into_iter().filter(|number| !number.is_nan()));
+        }
+        for (chance, (fails, unknown)) in
+            chances.iter_mut().zip(block.fails.iter().zip(&block.unknown))
+        {
+            chance.fails += fails;
+            chance.unknown += unknown;
+        }
+        drawn += now;
         if !go_on(drawn, samples) {
             break;
         }

@@ -3,6 +3,8 @@
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, BufWriter, Read, Write as _};
 
+use forebay_study::TableRow;
+
 use csv::{ByteRecord, Reader, ReaderBuilder};
 
 use crate::refusal::Refusal;
@@ -83,7 +85,7 @@ impl Table {
     }
 
     /// Reads the next row; `false` at the end.
-    pub(super) fn next(&mut self) -> Result<bool, Refusal> {
+    fn next(&mut self) -> Result<bool, Refusal> {
         if !self.read()? {
             return Ok(false);
         }
@@ -103,13 +105,22 @@ impl Table {
         read.map_err(|error| Refusal::new(format!("`{}` cannot be read: {error}", self.name)))
     }
 
-    pub(super) fn fields(&self) -> Vec<&str> {
-        self.texts.iter().map(String::as_str).collect()
+    /// Passes over rows.
+    pub(super) fn skip(&mut self, rows: u64) -> Result<(), Refusal> {
+        for _ in 0..rows {
+            self.read()?;
+        }
+        Ok(())
     }
 
-    /// What is wrong with the row as a text.
-    pub(super) fn trouble(&self) -> Option<String> {
-        self.garbled.then(|| "the row is not written in UTF-8".to_owned())
+    /// The next rows, fewer at the end.
+    pub(super) fn rows(&mut self, most: usize) -> Result<Vec<TableRow>, Refusal> {
+        let mut rows = Vec::new();
+        while rows.len() < most && self.next()? {
+            let trouble = self.garbled.then(|| "the row is not written in UTF-8".to_owned());
+            rows.push(TableRow { fields: self.texts.clone(), trouble });
+        }
+        Ok(rows)
     }
 
     /// How many bytes are read.

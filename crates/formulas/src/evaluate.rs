@@ -33,6 +33,7 @@ impl Body {
     /// The answer for these numbers (coherent SI, in the order of the parameters). NaN where there
     /// is none, where the count is wrong, and for a body that takes series.
     #[must_use]
+    #[inline]
     pub fn number(&self, arguments: &[f64]) -> f64 {
         match (*self, arguments) {
             (Self::Constant(value), []) => value,

@@ -142,15 +142,44 @@ impl Dirty {
         }
     }
 
+    /// Goes through the marked places in order, and through those that `visit` gives, all of which
+    /// lie behind the place that it is called for. Afterwards none is marked.
+    ///
+    /// The word at hand is kept out of memory, since most cells are read by one soon behind them.
+    pub(crate) fn drain<'g>(&mut self, mut visit: impl FnMut(u32) -> &'g [u32]) {
+        let mut word = 0;
+        while let Some(next) = self.next_word(word) {
+            word = next;
+            let mut bits = std::mem::take(&mut self.words[word]);
+            self.above[word / 64] &= !(1 << (word % 64));
+            let base = u32::try_from(word * 64).unwrap_or(u32::MAX);
+            while bits != 0 {
+                let place = base + bits.trailing_zeros();
+                bits &= bits - 1;
+                for behind in visit(place) {
+                    if *behind as usize / 64 == word {
+                        bits |= 1 << (behind % 64);
+                    } else {
+                        self.mark(*behind);
+                    }
+                }
+            }
+        }
+    }
+
+    /// The first word with a mark, at or after one.
+    fn next_word(&self, word: usize) -> Option<usize> {
+        if self.words.get(word).is_some_and(|bits| *bits != 0) {
+            return Some(word);
+        }
+        let mut above = self.above.iter().enumerate().skip(word / 64);
+        let (at, bits) = above.find(|(_, bits)| **bits != 0)?;
+        Some(at * 64 + bits.trailing_zeros() as usize)
+    }
+
     /// Takes the first marked place at or after one; none is marked before it.
     pub(crate) fn take_from(&mut self, place: u32) -> Option<u32> {
-        let mut word = place as usize / 64;
-        if self.words.get(word).is_none_or(|bits| *bits == 0) {
-            let first = word / 64;
-            let (at, bits) =
-                self.above.iter().enumerate().skip(first).find(|(_, bits)| **bits != 0)?;
-            word = at * 64 + bits.trailing_zeros() as usize;
-        }
+        let word = self.next_word(place as usize / 64)?;
         let bits = self.words.get_mut(word)?;
         let bit = bits.trailing_zeros();
         *bits &= *bits - 1;

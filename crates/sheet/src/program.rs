@@ -155,6 +155,7 @@ impl PartialEq for Call {
 
 impl Programs {
     /// The program of a cell.
+    #[inline]
     pub(crate) fn of(&self, cell: usize) -> Program {
         self.cells.get(cell).copied().unwrap_or_default()
     }

@@ -201,27 +201,31 @@ impl Sheet {
 
     /// Computes one cell; tells whether its value or its state is another one now.
     fn compute(&mut self, at: usize) -> bool {
-        if !self.pinned.is_empty()
-            && let Some(value) = self.pinned.get(&at)
-        {
-            self.notes.clear(at);
-            let Some(held) = self.values.get_mut(at) else { return false };
-            let changed = held.as_ref() != Some(value);
-            *held = Some(value.clone());
-            return changed;
+        let Some((number, kind)) = self.run_flat(at) else { return self.compute_in_full(at) };
+        self.notes.clear(at);
+        match (self.values.get_mut(at), kind) {
+            (Some(Some(Value::Number(held))), ProgramKind::Number) => {
+                std::mem::replace(held, number) != number
+            }
+            (Some(held), _) => {
+                let value = match kind {
+                    ProgramKind::Truth => Value::Truth(number != 0.0),
+                    _ => Value::Number(number),
+                };
+                let changed = held.as_ref() != Some(&value);
+                *held = Some(value);
+                changed
+            }
+            (None, _) => false,
         }
-        if let Some(value) = self.run_flat(at) {
-            self.notes.clear(at);
-            let Some(held) = self.values.get_mut(at) else { return false };
-            let changed = held.as_ref() != Some(&value);
-            *held = Some(value);
-            return changed;
-        }
-        self.compute_in_full(at)
     }
 
     /// The value by the flat program, where there is one and nothing about the cell is odd.
-    fn run_flat(&mut self, at: usize) -> Option<Value> {
+    #[inline]
+    fn run_flat(&mut self, at: usize) -> Option<(f64, ProgramKind)> {
+        if self.is_pinned(at) {
+            return None;
+        }
         let programs = &self.compiled.programs;
         let program = programs.of(at);
         if program.kind == ProgramKind::None {
@@ -235,10 +239,22 @@ impl Sheet {
         let mut steps = given;
         let value = self.runner.run(programs, program, &self.values, &outside, &mut steps).ok()?;
         self.steps_left = self.steps_left.saturating_sub(given - steps);
-        Some(value)
+        Some((value, program.kind))
+    }
+
+    /// Whether the cell is held at a value from outside.
+    #[inline]
+    pub(crate) fn is_pinned(&self, at: usize) -> bool {
+        !self.pinned.is_empty() && self.pinned.contains_key(&at)
     }
 
     fn compute_in_full(&mut self, at: usize) -> bool {
+        if let Some(value) = self.pinned.get(&at) {
+            let changed = self.values[at].as_ref() != Some(value);
+            self.values[at] = Some(value.clone());
+            self.notes.clear(at);
+            return changed;
+        }
         let code = &self.compiled.cells[at];
         let waits: Vec<String> = code
             .reads

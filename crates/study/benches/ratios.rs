@@ -18,11 +18,26 @@ fn main() {
     let rows = if quick { 2_000 } else { 1_000_000 };
     let large = if quick { 2_000 } else { 1_000_000 };
     println!("{:<46} {:>10} {:>9} {:>8}", "", "time", "ratio", "wanted");
-    one_row(quick);
-    many_rows(rows, quick);
-    sampling(if quick { 2_000 } else { 100_000 });
-    after_a_change(large);
-    loading(if quick { 1_000 } else { 100_000 });
+    // One of them alone where it is named: `cargo bench --bench ratios -- rows`.
+    let wanted = |name: &str| {
+        let mut named = std::env::args().skip(1).filter(|argument| !argument.starts_with('-'));
+        named.next().is_none_or(|first| first == name)
+    };
+    if wanted("row") {
+        one_row(quick);
+    }
+    if wanted("rows") {
+        many_rows(rows, quick);
+    }
+    if wanted("samples") {
+        sampling(if quick { 2_000 } else { 100_000 });
+    }
+    if wanted("change") {
+        after_a_change(large);
+    }
+    if wanted("loading") {
+        loading(if quick { 1_000 } else { 100_000 });
+    }
 }
 
 fn line(what: &str, time: Duration, per: f64, ratio: Option<f64>, wanted: &str) {

@@ -138,6 +138,9 @@ impl Planning<'_> {
         while let Some(place) = dirty.take_from(from) {
             from = place;
             let cell = graph.order[place as usize];
+            if sheet.is_pinned(cell as usize) {
+                continue;
+            }
             graph.dependants(place).iter().for_each(|next| dirty.mark(*next));
             self.cell(cell, &compiled.cells[cell as usize], compiled.programs.of(cell as usize));
         }

@@ -209,10 +209,12 @@ impl Batch<'_> {
                 outside.push(compiled.held(*id, &block.values)?);
             }
             let values = &block.values;
-            return block
-                .runner
-                .run(&compiled.programs, program, values, &outside, &mut steps)
-                .ok();
+            let number =
+                block.runner.run(&compiled.programs, program, values, &outside, &mut steps);
+            return number.ok().map(|number| match kind {
+                ProgramKind::Truth => Value::Truth(number != 0.0),
+                _ => Value::Number(number),
+            });
         }
         let mut machine = self.sheet.machine_on(&block.values);
         let (value, warnings) = machine.counted(code.root?, code.slots, &mut steps);

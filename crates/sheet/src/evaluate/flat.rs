@@ -6,7 +6,7 @@ use super::formulas::{Held, texts_of};
 use super::roots;
 use super::steps::{binary, compare, divide, math};
 use crate::program::{
-    Argument, Call, MOST_ARGUMENTS, Program, ProgramKind, Programs, Register, Search, Sought, Step,
+    Argument, Call, MOST_ARGUMENTS, Program, Programs, Register, Search, Sought, Step,
 };
 use crate::value::{Items, Value};
 
@@ -16,10 +16,10 @@ const REGISTERS: usize = 1 << 16;
 /// What programs are run on.
 #[derive(Debug)]
 pub(crate) struct Runner {
-    registers: Box<[f64; REGISTERS]>,
-    steps: u64,
-    watching: bool,
+    registers: Box<Registers>,
 }
+
+type Registers = [f64; REGISTERS];
 
 /// The program met something that the tree of terms must word.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -29,11 +29,7 @@ impl Default for Runner {
     fn default() -> Self {
         // Pages that no program touches are never there.
         let registers = vec![0.0; REGISTERS].into_boxed_slice().try_into();
-        Self {
-            registers: registers.unwrap_or_else(|_| Box::new([0.0; REGISTERS])),
-            steps: 0,
-            watching: true,
-        }
+        Self { registers: registers.unwrap_or_else(|_| Box::new([0.0; REGISTERS])) }
     }
 }
 
@@ -42,11 +38,15 @@ struct Run<'a> {
     programs: &'a Programs,
     cells: &'a [Option<Value>],
     outside: &'a [Held],
-    runner: &'a mut Runner,
+    /// How many steps are left.
+    left: u64,
+    watching: bool,
 }
 
 impl Runner {
-    /// The value of a cell whose program this is; takes from `steps` what it used.
+    /// The number of a cell whose program this is, or a truth as one or zero; takes from `steps` what
+    /// it used.
+    #[inline]
     pub(crate) fn run(
         &mut self,
         programs: &Programs,
@@ -54,21 +54,15 @@ impl Runner {
         cells: &[Option<Value>],
         outside: &[Held],
         steps: &mut u64,
-    ) -> Result<Value, Odd> {
-        (self.steps, self.watching) = (*steps, true);
-        let mut run = Run { programs, cells, outside, runner: self };
-        run.steps(&programs.steps[program.start as usize..program.end as usize])?;
-        *steps = self.steps;
+    ) -> Result<f64, Odd> {
+        let mut run = Run { programs, cells, outside, left: *steps, watching: true };
+        let flat = programs.steps.get(program.start as usize..program.end as usize).ok_or(Odd)?;
+        run.steps(&mut self.registers, flat)?;
+        *steps = run.left;
         let result = self.registers[usize::from(program.gives)];
-        match program.kind {
-            ProgramKind::Truth => Ok(Value::Truth(result != 0.0)),
-            _ if result.is_finite() => Ok(Value::Number(result)),
-            _ => Err(Odd),
-        }
+        if result.is_finite() { Ok(result) } else { Err(Odd) }
     }
-}
 
-impl Runner {
     /// Runs steps that are not of a whole program, on registers as they are.
     pub(crate) fn once(
         &mut self,
@@ -78,8 +72,8 @@ impl Runner {
         outside: &[Held],
         most: u64,
     ) -> Result<(), Odd> {
-        (self.steps, self.watching) = (most, true);
-        Run { programs, cells, outside, runner: self }.steps(steps)
+        let mut run = Run { programs, cells, outside, left: most, watching: true };
+        run.steps(&mut self.registers, steps)
     }
 
     pub(crate) fn put(&mut self, register: Register, number: f64) {
@@ -92,22 +86,14 @@ impl Runner {
 }
 
 impl Run<'_> {
-    fn get(&self, register: u16) -> f64 {
-        self.runner.registers[usize::from(register)]
-    }
-
-    fn set(&mut self, register: u16, number: f64) {
-        self.runner.registers[usize::from(register)] = number;
-    }
-
-    fn steps(&mut self, steps: &[Step]) -> Result<(), Odd> {
+    fn steps(&mut self, r: &mut Registers, steps: &[Step]) -> Result<(), Odd> {
         let mut at = 0;
         while let Some(step) = steps.get(at) {
             at += 1;
             match *step {
                 Step::Constant(to, constant) => {
                     let number = self.programs.constants.get(constant as usize).copied();
-                    self.set(to, number.ok_or(Odd)?);
+                    set(r, to, number.ok_or(Odd)?);
                 }
                 Step::Input(to, cell) => {
                     let number = match self.cells.get(cell as usize) {
@@ -115,59 +101,59 @@ impl Run<'_> {
                         Some(Some(Value::Truth(truth))) => f64::from(u8::from(*truth)),
                         _ => return Err(Odd),
                     };
-                    self.set(to, number);
+                    set(r, to, number);
                 }
-                Step::Negate(to, a) => self.set(to, -self.get(a)),
-                Step::Add(to, a, b) => self.set(to, self.get(a) + self.get(b)),
-                Step::Subtract(to, a, b) => self.set(to, self.get(a) - self.get(b)),
-                Step::Multiply(to, a, b) => self.set(to, self.get(a) * self.get(b)),
+                Step::Negate(to, a) => set(r, to, -get(r, a)),
+                Step::Add(to, a, b) => set(r, to, get(r, a) + get(r, b)),
+                Step::Subtract(to, a, b) => set(r, to, get(r, a) - get(r, b)),
+                Step::Multiply(to, a, b) => set(r, to, get(r, a) * get(r, b)),
                 Step::Divide(to, a, b) => {
-                    let quotient = divide(self.get(a), self.get(b));
-                    self.set(to, quotient.ok_or(Odd)?);
+                    let quotient = divide(get(r, a), get(r, b));
+                    set(r, to, quotient.ok_or(Odd)?);
                 }
                 Step::Square(to, a) => {
-                    let square = self.get(a) * self.get(a);
+                    let square = get(r, a) * get(r, a);
                     if !square.is_finite() {
                         return Err(Odd);
                     }
-                    self.set(to, square);
+                    set(r, to, square);
                 }
                 Step::Math(f, to, a) => {
-                    let result = math(f, self.get(a));
-                    self.set(to, result.ok_or(Odd)?);
+                    let result = math(f, get(r, a));
+                    set(r, to, result.ok_or(Odd)?);
                 }
                 Step::Binary(what, to, a, b) => {
-                    let result = binary(what, self.get(a), self.get(b));
-                    self.set(to, result.ok_or(Odd)?);
+                    let result = binary(what, get(r, a), get(r, b));
+                    set(r, to, result.ok_or(Odd)?);
                 }
                 Step::Compare(how, to, a, b) => {
-                    let truth = compare(how, self.get(a), self.get(b)).ok_or(Odd)?;
-                    self.set(to, f64::from(u8::from(truth)));
+                    let truth = compare(how, get(r, a), get(r, b)).ok_or(Odd)?;
+                    set(r, to, f64::from(u8::from(truth)));
                 }
-                Step::Not(to, a) => self.set(to, 1.0 - self.get(a)),
+                Step::Not(to, a) => set(r, to, 1.0 - get(r, a)),
                 Step::Call(to, call) => {
                     let programs = self.programs;
                     let call = programs.calls.get(call as usize).ok_or(Odd)?;
-                    let result = self.call(call)?;
-                    self.set(to, result);
+                    let result = self.call(r, call)?;
+                    set(r, to, result);
                 }
                 Step::Branch(to, branch) => {
                     let branch = *self.programs.branches.get(branch as usize).ok_or(Odd)?;
                     let (then, rest) = (branch.then as usize, branch.otherwise as usize);
-                    let (from, gives, count) = if self.get(branch.condition) != 0.0 {
+                    let (from, gives, count) = if get(r, branch.condition) != 0.0 {
                         (at, branch.then_gives, then)
                     } else {
                         (at + then, branch.otherwise_gives, rest)
                     };
-                    self.steps(steps.get(from..from + count).ok_or(Odd)?)?;
-                    self.set(to, self.get(gives));
+                    self.steps(r, steps.get(from..from + count).ok_or(Odd)?)?;
+                    set(r, to, get(r, gives));
                     at += then + rest;
                 }
                 Step::Search(to, search) => {
                     let search = *self.programs.searches.get(search as usize).ok_or(Odd)?;
                     let count = search.steps as usize;
-                    let found = self.search(search, steps.get(at..at + count).ok_or(Odd)?)?;
-                    self.set(to, found);
+                    let found = self.search(r, search, steps.get(at..at + count).ok_or(Odd)?)?;
+                    set(r, to, found);
                     at += count;
                 }
             }
@@ -175,41 +161,48 @@ impl Run<'_> {
         Ok(())
     }
 
-    fn call(&mut self, call: &Call) -> Result<f64, Odd> {
-        let count = call.arguments.len();
-        let mut numbers = [0.0; MOST_ARGUMENTS];
-        for (number, argument) in numbers.iter_mut().zip(&call.arguments) {
-            match *argument {
-                Argument::Register(register) => {
-                    *number = self.get(register);
-                    if number.is_nan() {
-                        return Err(Odd);
-                    }
-                }
-                Argument::Outside(_) => {}
-            }
-        }
-        let watching = self.runner.watching;
-        let inside = |ranges: &[(u8, forebay_formulas::Range)]| {
-            ranges.iter().all(|(at, range)| range.holds(numbers[usize::from(*at)]))
-        };
-        if !inside(&call.must) || (watching && !inside(&call.valid)) {
-            return Err(Odd);
-        }
+    fn call(&mut self, r: &Registers, call: &Call) -> Result<f64, Odd> {
         if !call.of_numbers {
-            return self.series_call(call, &numbers[..count]);
+            return self.series_call(r, call);
         }
+        // Formulas of numbers have seven arguments at most.
+        let mut numbers = [0.0; 8];
+        self.arguments(r, call, &mut numbers)?;
+        let numbers = numbers.get(..call.arguments.len()).ok_or(Odd)?;
         self.step(1)?;
-        let numbers = &numbers[..count];
         let result = call.formula.body.number(numbers);
         let limits = call.formula.limits;
-        if !result.is_finite() || (watching && !limits.iter().all(|l| (l.holds)(numbers))) {
+        if !result.is_finite() || (self.watching && !limits.iter().all(|l| (l.holds)(numbers))) {
             return Err(Odd);
         }
         Ok(result)
     }
 
-    fn series_call(&mut self, call: &Call, numbers: &[f64]) -> Result<f64, Odd> {
+    /// The numbers among the arguments, if none of them is refused or, where it matters, doubted.
+    #[inline]
+    fn arguments(&self, r: &Registers, call: &Call, numbers: &mut [f64]) -> Result<(), Odd> {
+        for (number, argument) in numbers.iter_mut().zip(&call.arguments) {
+            if let Argument::Register(register) = *argument {
+                *number = get(r, register);
+                if number.is_nan() {
+                    return Err(Odd);
+                }
+            }
+        }
+        let inside = |ranges: &[(u8, forebay_formulas::Range)]| {
+            let given = |at: &u8| numbers.get(usize::from(*at)).copied().unwrap_or(f64::NAN);
+            ranges.iter().all(|(at, range)| range.holds(given(at)))
+        };
+        if inside(&call.must) && (!self.watching || inside(&call.valid)) {
+            Ok(())
+        } else {
+            Err(Odd)
+        }
+    }
+
+    fn series_call(&mut self, r: &Registers, call: &Call) -> Result<f64, Odd> {
+        let mut numbers = [0.0; MOST_ARGUMENTS];
+        self.arguments(r, call, &mut numbers)?;
         let mut arguments = [Given::Number(0.0); MOST_ARGUMENTS];
         let texts: Vec<Vec<&str>> = call
             .arguments
@@ -241,7 +234,7 @@ impl Run<'_> {
         let arguments = &arguments[..call.arguments.len()];
         self.step(elements)?;
         let (result, doubt) = call.formula.doubted_answer(arguments).map_err(|_| Odd)?;
-        if self.runner.watching && !call.formula.warnings_with(arguments, doubt).is_empty() {
+        if self.watching && !call.formula.warnings_with(arguments, doubt).is_empty() {
             return Err(Odd);
         }
         Ok(result)
@@ -249,18 +242,18 @@ impl Run<'_> {
 
     /// Counts steps; odd where they run out.
     fn step(&mut self, steps: u64) -> Result<(), Odd> {
-        let left = self.runner.steps.checked_sub(steps).ok_or(Odd)?;
-        self.runner.steps = left;
+        let left = self.left.checked_sub(steps).ok_or(Odd)?;
+        self.left = left;
         Ok(())
     }
 
-    fn search(&mut self, search: Search, steps: &[Step]) -> Result<f64, Odd> {
-        let (from, to) = (self.get(search.from), self.get(search.to));
-        let watching = self.runner.watching;
+    fn search(&mut self, r: &mut Registers, search: Search, steps: &[Step]) -> Result<f64, Odd> {
+        let (from, to) = (get(r, search.from), get(r, search.to));
+        let watching = self.watching;
         // All of an integral is seen; of a search only the place where it ends.
-        self.runner.watching = watching && search.what == Sought::Integral;
+        self.watching = watching && search.what == Sought::Integral;
         let sign = if search.what == Sought::Least { -1.0 } else { 1.0 };
-        let mut at = |x| self.at(search, steps, x).ok();
+        let mut at = |x| self.at(r, search, steps, x).ok();
         let found = match search.what {
             Sought::Zero => roots::zero(at, from, to).ok(),
             Sought::Greatest | Sought::Least => {
@@ -268,19 +261,35 @@ impl Run<'_> {
             }
             Sought::Integral => roots::integral(at, from, to),
         };
-        self.runner.watching = watching;
+        self.watching = watching;
         let found = found.ok_or(Odd)?;
         if watching && search.what != Sought::Integral {
-            self.at(search, steps, found)?;
+            self.at(r, search, steps, found)?;
         }
         Ok(found)
     }
 
-    fn at(&mut self, search: Search, steps: &[Step], x: f64) -> Result<f64, Odd> {
+    fn at(
+        &mut self,
+        r: &mut Registers,
+        search: Search,
+        steps: &[Step],
+        x: f64,
+    ) -> Result<f64, Odd> {
         self.step(1)?;
-        self.set(search.argument, x);
-        self.steps(steps)?;
-        let y = self.get(search.gives);
+        set(r, search.argument, x);
+        self.steps(r, steps)?;
+        let y = get(r, search.gives);
         if y.is_finite() { Ok(y) } else { Err(Odd) }
     }
+}
+
+#[inline(always)]
+fn get(registers: &Registers, register: Register) -> f64 {
+    registers[usize::from(register)]
+}
+
+#[inline(always)]
+fn set(registers: &mut Registers, register: Register, number: f64) {
+    registers[usize::from(register)] = number;
 }

@@ -148,23 +148,23 @@ impl Sheet {
 
     /// Recomputes what is dirty, in computing order.
     pub(super) fn follow(&mut self, mut dirty: Dirty, wave: &mut Wave) {
-        let mut place = 0;
-        while let Some(next) = dirty.take_from(place) {
-            place = next;
-            let cell = self.compiled.graph.order[next as usize];
+        // Lent out, so that cells can be computed meanwhile.
+        let graph = std::mem::take(&mut self.compiled.graph);
+        dirty.drain(|place| {
+            let cell = graph.order[place as usize];
             let at = cell as usize;
             let changed = self.compute(at);
             // A broken or waiting cell is looked at, but there is nothing to run.
             if self.values[at].is_some() || self.has_failed(at) {
                 wave.ran.push(cell);
             }
-            if changed {
-                wave.changed.push(cell);
-                for dependant in self.compiled.graph.dependants(next) {
-                    dirty.mark(*dependant);
-                }
+            if !changed {
+                return &[];
             }
-        }
+            wave.changed.push(cell);
+            graph.dependants(place)
+        });
+        self.compiled.graph = graph;
         self.dirty = dirty;
     }
 

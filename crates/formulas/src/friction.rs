@@ -14,7 +14,7 @@ pub(crate) const TURBULENT: f64 = 4000.0;
 pub(crate) fn friction_factor(re: f64, rel: f64) -> f64 {
     let laminar = 64.0 / re;
     let turbulent = colebrook_white(if re >= TURBULENT { re } else { TURBULENT }, rel);
-    let share = (re - LAMINAR) / (TURBULENT - LAMINAR);
+    let share = (re - LAMINAR) * (1.0 / (TURBULENT - LAMINAR));
     let between = 64.0 / LAMINAR + (turbulent - 64.0 / LAMINAR) * share;
     let above = if re >= TURBULENT { turbulent } else { between };
     if re <= LAMINAR { laminar } else { above }
@@ -25,18 +25,18 @@ pub(crate) fn friction_factor(re: f64, rel: f64) -> f64 {
 fn colebrook_white(re: f64, rel: f64) -> f64 {
     // With natural logarithms: x + k ln(a + b x) = 0 for x = 1/√f.
     const K: f64 = 2.0 * std::f64::consts::LOG10_E;
-    let (a, b) = (rel / 3.7, 2.51 / re);
+    let (a, b) = (rel * (1.0 / 3.7), 2.51 / re);
+    let kb = K * b;
     // One turn of the equation itself from a middling x = 7 lands within 8 %, also with a rough
     // logarithm. Halley's method is of third order, so that two steps of it leave nothing but
     // rounding; a fixed count keeps columns in step.
     let mut x = -K * rough_ln(a + 7.0 * b);
     for _ in 0..2 {
         let inside = a + b * x;
-        let share = b / inside;
         let residual = x + K * ln_of_normal(inside);
-        let slope = 1.0 + K * share;
-        let bend = K * share * share;
-        x -= residual * slope / (slope * slope + 0.5 * residual * bend);
+        // The slope 1 + K b/inside, above and below times `inside`, which spares a division.
+        let slope = inside + kb;
+        x -= residual * (inside * slope) / (slope * slope + 0.5 * residual * (kb * b));
     }
     1.0 / (x * x)
 }

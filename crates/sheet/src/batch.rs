@@ -111,8 +111,8 @@ struct Varied {
 /// How one cell is computed.
 #[derive(Clone, Copy, Debug)]
 enum Stage {
-    /// By steps over columns; the last says where the result is.
-    Steps { from: u32, to: u32, result: In, place: Place },
+    /// By steps over columns; `finite` where the result cannot be anything else.
+    Steps { from: u32, to: u32, result: In, place: Place, finite: bool },
     /// Row by row.
     Rows { cell: u32, place: Place },
 }
@@ -147,6 +147,8 @@ struct BlockCall {
     call: Call,
     /// In the order of the arguments; for a series its place among `held`.
     operands: Vec<In>,
+    /// Those that might be no number at all.
+    unsure: Vec<In>,
     held: Vec<Held>,
     /// For a formula that computes columns: a column for each argument.
     columns: Option<Vec<u32>>,

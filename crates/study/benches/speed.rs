@@ -38,7 +38,13 @@ fn ten_thousand_rows(bencher: Bencher<'_, '_>, threads: usize) {
     let mut sheet = Sheet::open(PLANT);
     let levels: Vec<f64> = (0..10_000).map(|row| 24.5 + f64::from(row) * 1e-5).collect();
     bencher.counter(10_000_u32).bench_local(|| {
-        sweep(&mut sheet, &["pond_level"], &[levels.clone()], &["net_power"], Some(threads))
+        sweep(
+            &mut sheet,
+            &["pond_level"],
+            std::slice::from_ref(&levels),
+            &["net_power"],
+            Some(threads),
+        )
     });
 }
 

@@ -10,10 +10,8 @@ use crate::value::{Items, Value};
 
 impl Batch<'_> {
     pub(super) fn call(&self, block: &mut Block, to: u32, call: &BlockCall) {
-        for (argument, operand) in call.call.arguments.iter().zip(&call.operands) {
-            if let (Argument::Register(_), In::Column(_)) = (argument, operand) {
-                block.mark(*operand, f64::is_nan);
-            }
+        for operand in &call.unsure {
+            block.mark(*operand, f64::is_nan);
         }
         for (at, range) in &call.call.must {
             block.mark(call.operands[usize::from(*at)], |x| !range.holds(x));

@@ -9,7 +9,9 @@ use crate::evaluate::MOST_STEPS;
 use crate::evaluate::flat::{Odd, Runner};
 use crate::evaluate::formulas::Held;
 use crate::graph::{Dirty, NOWHERE};
-use crate::program::{Argument, Program, ProgramKind, Programs, Register, Sought, Step as Flat};
+use crate::program::{
+    Argument, Binary, Program, ProgramKind, Programs, Register, Sought, Step as Flat,
+};
 use crate::sheet::Sheet;
 use crate::value::{Scalar, Type, Value};
 use forebay_formulas::Body;
@@ -165,9 +167,9 @@ impl Planning<'_> {
             _ => Err(ByRows),
         };
         let stage = match planned {
-            Ok(result) => {
+            Ok((result, finite)) => {
                 let (from, to) = (index(marks.0), index(self.batch.steps.len()));
-                Stage::Steps { from, to, result, place }
+                Stage::Steps { from, to, result, place, finite }
             }
             Err(ByRows) => {
                 self.batch.steps.truncate(marks.0);
@@ -181,7 +183,7 @@ impl Planning<'_> {
     }
 
     /// The steps of a cell that has a program; its result goes into `column` if it can.
-    fn flat(&mut self, program: Program, column: u32) -> Result<In, ByRows> {
+    fn flat(&mut self, program: Program, column: u32) -> Result<(In, bool), ByRows> {
         if program.kind == ProgramKind::None {
             return Err(ByRows);
         }
@@ -205,10 +207,11 @@ impl Planning<'_> {
             result: program.gives,
             column,
             spare: 0,
+            sound: HashMap::new(),
         };
         one.follow(steps)?;
         one.emit(steps, true)?;
-        one.operand(program.gives)
+        Ok((one.operand(program.gives)?, one.sound_of(program.gives) == Sound::Finite))
     }
 }
 
@@ -225,6 +228,17 @@ struct OneCell<'p, 's, 'a> {
     column: u32,
     /// How many of the spare columns are in use.
     spare: usize,
+    /// What is known of the numbers of registers that vary, in rows that are not odd yet.
+    sound: HashMap<Register, Sound>,
+}
+
+/// What is known of numbers beforehand, so that it need not be looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Sound {
+    Unknown,
+    /// Perhaps infinite.
+    Number,
+    Finite,
 }
 
 impl OneCell<'_, '_, '_> {
@@ -284,6 +298,38 @@ impl OneCell<'_, '_, '_> {
         Ok(())
     }
 
+    fn sound_of(&self, register: Register) -> Sound {
+        self.sound.get(&register).copied().unwrap_or(Sound::Unknown)
+    }
+
+    /// What is known of the result of a step.
+    fn sound_after(&self, step: Flat) -> Sound {
+        let both = |a, b| self.sound_of(a).min(self.sound_of(b));
+        match step {
+            // What is not finite here has made the row odd.
+            Flat::Square(..)
+            | Flat::Call(..)
+            | Flat::Search(..)
+            | Flat::Compare(..)
+            | Flat::Binary(Binary::Power, ..)
+            | Flat::Constant(..)
+            | Flat::Input(..) => Sound::Finite,
+            // The function itself is looked at where what it is of was finite.
+            Flat::Math(_, _, a) => self.sound_of(a),
+            Flat::Negate(_, a) | Flat::Not(_, a) => self.sound_of(a),
+            // Finite numbers give no NaN, by zero aside, which has made the row odd.
+            Flat::Add(_, a, b)
+            | Flat::Subtract(_, a, b)
+            | Flat::Multiply(_, a, b)
+            | Flat::Divide(_, a, b) => both(a, b).min(match both(a, b) {
+                Sound::Finite => Sound::Number,
+                _ => Sound::Unknown,
+            }),
+            Flat::Binary(Binary::Least | Binary::Greatest, _, a, b) => both(a, b),
+            Flat::Binary(..) | Flat::Branch(..) => Sound::Unknown,
+        }
+    }
+
     fn operand(&self, register: Register) -> Result<In, ByRows> {
         self.operands.get(&register).copied().ok_or(ByRows)
     }
@@ -311,6 +357,7 @@ impl OneCell<'_, '_, '_> {
         while let Some(step) = steps.get(at) {
             at += 1;
             let to = step.writes();
+            self.sound.insert(to, self.sound_after(*step));
             let behind = match *step {
                 Flat::Branch(_, branch) => {
                     let branch = self.programs.branches[branch as usize];
@@ -349,6 +396,8 @@ impl OneCell<'_, '_, '_> {
 
     /// A register that is the same in all rows.
     fn same(&mut self, register: Register, number: f64) {
+        let sound = if number.is_finite() { Sound::Finite } else { Sound::Unknown };
+        self.sound.insert(register, sound);
         self.planning.runner.put(register, number);
         self.operands.insert(register, In::Same(number));
     }
@@ -397,10 +446,16 @@ impl OneCell<'_, '_, '_> {
 
     fn call(&mut self, written: Register, call: u32) -> Result<(), ByRows> {
         let call = self.programs.calls[call as usize].clone();
-        let (mut operands, mut held) = (Vec::new(), Vec::new());
+        let (mut operands, mut held, mut unsure) = (Vec::new(), Vec::new(), Vec::new());
         for argument in &call.arguments {
             operands.push(match argument {
-                Argument::Register(register) => self.operand(*register)?,
+                Argument::Register(register) => {
+                    let operand = self.operand(*register)?;
+                    if self.sound_of(*register) == Sound::Unknown {
+                        unsure.push(operand);
+                    }
+                    operand
+                }
                 Argument::Outside(place) => {
                     held.push(self.held.get(usize::from(*place)).cloned().ok_or(ByRows)?);
                     In::Same(0.0)
@@ -415,7 +470,7 @@ impl OneCell<'_, '_, '_> {
             };
             operands.iter().map(column).collect()
         });
-        batch.calls.push(BlockCall { call, operands, held, columns });
+        batch.calls.push(BlockCall { call, operands, unsure, held, columns });
         let place = index(self.planning.batch.calls.len() - 1);
         let to = self.to(written);
         self.planning.batch.steps.push(Step::Call(to, place));
@@ -478,6 +533,7 @@ impl OneCell<'_, '_, '_> {
         let (from, to_bound) = (self.operand(search.from)?, self.operand(search.to)?);
         let place = self.planning.batch.searches.len();
         let argument = self.to(search.argument);
+        self.sound.insert(search.argument, Sound::Finite);
         let planned = Search {
             argument,
             gives: In::Same(0.0),

@@ -20,7 +20,7 @@ impl Batch<'_> {
         self.hold_knowns(block, count);
         for stage in &self.stages {
             match *stage {
-                Stage::Steps { from, to, result, place } => {
+                Stage::Steps { from, to, result, place, finite } => {
                     block.active.fill(u64::MAX);
                     block.watching = true;
                     block.turns = MOST_STEPS;
@@ -29,13 +29,9 @@ impl Batch<'_> {
                         if result != In::Column(column) {
                             one(&mut block.columns, column, result, |x| x);
                         }
-                        mark(
-                            &mut block.odd,
-                            &block.active,
-                            &block.columns,
-                            In::Column(column),
-                            |x| !is_finite(x),
-                        );
+                        if !finite {
+                            block.mark(In::Column(column), |x| !is_finite(x));
+                        }
                     }
                 }
                 Stage::Rows { cell, place } => self.row_by_row(block, count, cell, place),

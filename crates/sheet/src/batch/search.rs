@@ -132,9 +132,9 @@ impl Bracket {
         by_vector_units(
             #[inline(always)]
             || {
-                for row in 0..ROWS {
+                for (row, argument) in argument.iter_mut().enumerate() {
                     let x = self.a[row] + self.share[row] * (self.b[row] - self.a[row]);
-                    argument[row] = if self.running[row] == 0 { self.found[row] } else { x };
+                    *argument = if self.running[row] == 0 { self.found[row] } else { x };
                 }
             },
         );
@@ -155,14 +155,15 @@ impl Bracket {
                     let closer = fx.abs() < fb.abs();
                     let (best, at_best) = if closer { (x, fx) } else { (b1, fb) };
                     let tolerance = 2.0 * f64::EPSILON * best.abs() + f64::MIN_POSITIVE;
-                    let least = tolerance / (b1 - x).abs();
+                    let over_width = 1.0 / (b1 - x);
+                    let least = tolerance * over_width.abs();
                     let ended = mask(at_best == 0.0) | mask(least > 0.5);
                     let jump = mask(at_best.abs() > THROUGH_ZERO * scale[row]);
                     let xi = (x - b1) / (c - b1);
                     let phi = (fx - fb) / (fc - fb);
                     let fits = mask(phi * phi < xi) & mask((1.0 - phi) * (1.0 - phi) < 1.0 - xi);
-                    let inverse = fx / (fb - fx) * fc / (fb - fc)
-                        + (c - x) / (b1 - x) * fx / (fc - fx) * fb / (fc - fb);
+                    let inverse = fx * fc / ((fb - fx) * (fb - fc))
+                        + (c - x) * over_width * (fx * fb) / ((fc - fx) * (fc - fb));
                     let t = if fits == 0 { 0.5 } else { inverse };
                     let t = if t < least { least } else { t };
                     let t = if t > 1.0 - least { 1.0 - least } else { t };

@@ -212,14 +212,16 @@ fn bracketed(
         (a, fa) = (x, fx);
         let (best, at_best) = if fa.abs() < fb.abs() { (a, fa) } else { (b, fb) };
         let tolerance = 2.0 * f64::EPSILON * best.abs() + f64::MIN_POSITIVE;
-        let least_step = tolerance / (b - a).abs();
+        let over_width = 1.0 / (b - a);
+        let least_step = tolerance * over_width.abs();
         if at_best == 0.0 || least_step > 0.5 {
             return passes_through(best, at_best, scale);
         }
         let xi = (a - b) / (c - b);
         let phi = (fa - fb) / (fc - fb);
         t = if phi * phi < xi && (1.0 - phi) * (1.0 - phi) < 1.0 - xi {
-            fa / (fb - fa) * fc / (fb - fc) + (c - a) / (b - a) * fa / (fc - fa) * fb / (fc - fb)
+            fa * fc / ((fb - fa) * (fb - fc))
+                + (c - a) * over_width * (fa * fb) / ((fc - fa) * (fc - fb))
         } else {
             0.5
         };

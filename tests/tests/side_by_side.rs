@@ -1,6 +1,8 @@
 //! The two executors: many rows side by side give, row for row, the digits that the sheet gives for
 //! one row, and leave to it every row of which there is something to say.
 
+#![allow(clippy::unwrap_used)]
+
 use forebay_sheet::{Batch, CellKind, Loader, Scalar, Sheet, Type, Value, Verdict, templates};
 use proptest::prelude::*;
 use proptest::test_runner::TestRng;
@@ -134,7 +136,7 @@ fn expression(rng: &mut TestRng, names: &[String], depth: u32) -> String {
             _ => names[pick(rng, names.len() as u32) as usize].clone(),
         };
     }
-    let mut sub = |rng: &mut TestRng| expression(rng, names, depth - 1);
+    let sub = |rng: &mut TestRng| expression(rng, names, depth - 1);
     match pick(rng, 22) {
         0..=2 => format!("({} + {})", sub(rng), sub(rng)),
         3 | 4 => format!("({} - {})", sub(rng), sub(rng)),

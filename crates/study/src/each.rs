@@ -8,6 +8,9 @@ use crate::columns::{Column, column_of};
 use crate::fault::Fault;
 use crate::rows::{Judged, Pace, Row, Rows, Seen, gravest, judged, number_as};
 
+/// So many rows are held at once at most: enough to keep all processors at work.
+const MOST_AT_ONCE: usize = 2048;
+
 /// A sheet that is computed for one row after the other.
 pub struct Each<'s> {
     rows: Rows<'s>,
@@ -100,7 +103,7 @@ impl<'s> Each<'s> {
             heads: heads.to_vec(),
             see: see_columns,
             checks,
-            pace: Pace::new(),
+            pace: Pace::new(MOST_AT_ONCE),
         })
     }
 

@@ -60,12 +60,14 @@ const FEW: usize = 8;
 /// tenth of a second. The results do not depend on it.
 pub(crate) struct Pace {
     rows: usize,
+    most: usize,
     since: Instant,
 }
 
 impl Pace {
-    pub(crate) fn new() -> Self {
-        Self { rows: Batch::ROWS, since: Instant::now() }
+    /// Never more than `most` at once, which bounds the memory.
+    pub(crate) fn new(most: usize) -> Self {
+        Self { rows: Batch::ROWS, most, since: Instant::now() }
     }
 
     /// How many rows to compute at once.
@@ -80,10 +82,9 @@ impl Pace {
 
     /// They have been computed.
     pub(crate) fn done(&mut self) {
-        const MOST: usize = 1 << 14;
         let took = self.since.elapsed();
         if took < Duration::from_millis(50) {
-            self.rows = MOST.min(self.rows * 2);
+            self.rows = self.most.min(self.rows * 2);
         } else if took > Duration::from_millis(200) {
             self.rows = FEW.max(self.rows / 2);
         }

@@ -174,7 +174,7 @@ pub fn vary(
     };
     let mut rows = Rows::new(sheet, knowns, see)?;
     let mut done = Vec::with_capacity(total);
-    let mut pace = Pace::new();
+    let mut pace = Pace::new(1 << 14);
     'points: while done.len() < total {
         let next = done.len()..total.min(done.len() + pace.rows());
         let points: Vec<Vec<Value>> = next.map(|number| point(&axes, number)).collect();

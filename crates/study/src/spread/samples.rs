@@ -119,7 +119,7 @@ pub fn sample(
     let mut rows = Rows::new(sheet, names, see)?;
     let mut draws = Draws::new(seed);
     let mut values: Vec<Vec<f64>> = vec![Vec::new(); columns.len()];
-    let (mut one, mut drawn, mut pace) = (Vec::with_capacity(knowns.len()), 0, Pace::new());
+    let (mut one, mut drawn, mut pace) = (Vec::with_capacity(knowns.len()), 0, Pace::new(1 << 14));
     let mut given: Vec<Vec<f64>> = vec![Vec::new(); knowns.len()];
     while drawn < samples {
         given.iter_mut().for_each(Vec::clear);

@@ -52,7 +52,7 @@ work:
     let found = sheet.diagnostics()[0];
     assert_eq!(found.code.name, "unlike");
     let place = found.span().unwrap();
-    assert_eq!(sheet.sources().line_and_column(place), (6, 20));
+    assert_eq!(sheet.sources().line_and_column(place), (6, 13));
     // The others live.
     assert_eq!(sheet.cell("twice").unwrap().shown(), "8.400 m");
     // end broken

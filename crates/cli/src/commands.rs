@@ -11,6 +11,7 @@ mod new;
 mod page;
 mod report;
 mod run;
+mod schema;
 mod solve;
 mod spread;
 mod study;
@@ -46,6 +47,7 @@ pub(crate) enum Command {
     Exercise(exercise::Arguments),
     Mark(mark::Arguments),
     Report(report::Arguments),
+    Schema(schema::Arguments),
 }
 
 /// Carries a command out.
@@ -67,6 +69,7 @@ pub(crate) fn run(command: &Command, console: &mut Console) -> Result<ExitCode, 
         Command::Exercise(arguments) => exercise::run(arguments, console),
         Command::Mark(arguments) => mark::run(arguments, console),
         Command::Report(arguments) => report::run(arguments, console),
+        Command::Schema(arguments) => schema::run(arguments, console),
     }
 }
 

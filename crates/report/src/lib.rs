@@ -22,6 +22,7 @@ mod document;
 mod drawings;
 mod equations;
 mod exercise;
+mod format_page;
 mod formats;
 mod formula_pages;
 mod html;
@@ -29,6 +30,7 @@ mod json;
 mod markdown;
 mod markup;
 mod page;
+mod schema;
 mod study;
 mod tables;
 mod templates;
@@ -45,9 +47,11 @@ pub use exercise::{
     KEY_SCHEMA, KeyFault, answer_sheet, handout_html, handout_markdown, key_json, marks_csv,
     marks_json, marks_markdown, marks_text, read_key, variants_csv, variants_text,
 };
+pub use format_page::format_page;
 pub use formats::{FORMATS, Format, Options, format};
 pub use formula_pages::{example, formula_page, formulas_listing, word_page};
 pub use json::{SCHEMA, answer_json};
+pub use schema::schema_json;
 pub use study::{
     Letters, compare_csv, compare_json, compare_text, csv_fields, each_csv, each_csv_head,
     each_json, solve_json, solve_text, spread_json, spread_text, vary_csv, vary_json, vary_text,

@@ -43,6 +43,7 @@ mod equation;
 mod evaluate;
 pub mod exercise;
 mod graph;
+pub mod keys;
 mod program;
 mod read;
 mod script;

@@ -16,6 +16,8 @@ mod torn;
 pub(crate) mod tree;
 
 #[cfg(test)]
+mod against_keys;
+#[cfg(test)]
 mod against_serde;
 #[cfg(test)]
 mod hostile_texts;

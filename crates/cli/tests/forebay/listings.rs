@@ -55,3 +55,13 @@ fn units_are_found_by_spelling_name_and_dimension() {
     check("CHF", "Swiss franc, 2 decimals");
     assert_fits(&forebay(&["units"]).out, 80);
 }
+
+#[test]
+fn the_schema_is_json_and_the_format_a_page() {
+    let ran = forebay(&["schema"]);
+    assert_eq!(ran.code, 0);
+    let schema: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
+    assert_eq!(schema["$schema"], "https://json-schema.org/draft/2020-12/schema");
+    let ran = forebay(&["schema", "--as", "markdown"]);
+    assert!(ran.out.starts_with("# The format of a worksheet\n"), "{}", ran.out);
+}

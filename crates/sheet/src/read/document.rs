@@ -11,10 +11,8 @@ use super::names::{self, Place};
 use super::syntax::Read;
 use super::tree::{Entry, Kind, Node, Style};
 use crate::diagnostic::{Code, Diagnostic, Sources, Span};
+use crate::keys::VERSION;
 use crate::worksheet::{Part, Text, Worksheet};
-
-/// The format version that this program reads.
-const VERSION: u32 = 1;
 
 /// Reads one sheet.
 pub(super) struct Reader<'r> {

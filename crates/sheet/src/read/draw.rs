@@ -103,9 +103,8 @@ impl Reader<'_> {
     }
 
     fn unknown_drawing_key(&mut self, entry: &Entry, kind: &DrawingKind) {
-        let keys: Vec<&str> = (kind.keys.iter().map(|key| key.name))
-            .chain(names::DRAWING.keys.iter().copied())
-            .collect();
+        let keys: Vec<&str> =
+            (kind.keys.iter().map(|key| key.name)).chain(names::DRAWING.names()).collect();
         let key = &entry.key;
         let help = match forebay_units::nearest(&key.text, keys.iter().copied()).first() {
             Some(near) => format!("did you mean `{near}`?"),

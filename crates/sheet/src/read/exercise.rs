@@ -4,14 +4,8 @@ use super::document::Reader;
 use super::names;
 use super::tree::{Entry, Kind, Node};
 use crate::diagnostic::{Code, Diagnostic};
+use crate::keys::{MOST_FIGURES, MOST_POINTS, MOST_READINGS};
 use crate::worksheet::{Ask, Exercise, Readings, Rounded, Text, Vary};
-
-/// More significant figures than this no reading has.
-const MOST_FIGURES: usize = 9;
-/// More readings than this no learner copies.
-const MOST_READINGS: usize = 200;
-/// More points than this for one question are a slip of the pen.
-const MOST_POINTS: f64 = 1000.0;
 
 impl Reader<'_> {
     /// The exercise; it stands at the top of the sheet.

@@ -4,122 +4,10 @@ use forebay_units::nearest;
 
 use super::tree::Entry;
 use crate::diagnostic::{Code, Diagnostic};
-
-/// Words of the formula language, which no cell may be called.
-const WORDS: &[&str] = &[
-    "if", "else", "let", "const", "fn", "return", "while", "loop", "for", "in", "do", "until",
-    "break", "continue", "true", "false", "and", "or", "not",
-];
-
-/// A place where keys stand.
-#[derive(Debug, PartialEq, Eq)]
-pub(super) struct Place {
-    /// What it is called in messages.
-    pub(super) name: &'static str,
-    /// The keys that mean something there.
-    pub(super) keys: &'static [&'static str],
-}
-
-/// The top of a sheet.
-pub(super) const SHEET: &Place = &Place {
-    name: "the top of a sheet",
-    keys: &[
-        "forebay",
-        "title",
-        "units",
-        "currency",
-        "show",
-        "known",
-        "work",
-        "check",
-        "tables",
-        "functions",
-        "use",
-        "cases",
-        "tied",
-        "draw",
-        "parts",
-        "exercise",
-    ],
+pub(super) use crate::keys::{
+    ASK, CHECK, CREDIT, DRAWING, EXERCISE, KNOWN, PART, PLACES, Place, READINGS, RESERVED, SHEET,
+    TABLE, TIE, USE, VARY, WORK,
 };
-/// A chapter.
-pub(super) const PART: &Place = &Place {
-    name: "a part",
-    keys: &[
-        "title",
-        "about",
-        "known",
-        "work",
-        "check",
-        "tables",
-        "functions",
-        "use",
-        "draw",
-        "tied",
-    ],
-};
-/// A known.
-pub(super) const KNOWN: &Place = &Place {
-    name: "a known",
-    keys: &[
-        "is",
-        "plus_minus",
-        "distribution",
-        "degrees_of_freedom",
-        "from",
-        "about",
-        "between",
-        "choose",
-        "in",
-    ],
-};
-/// A cell that is worked out.
-pub(super) const WORK: &Place = &Place { name: "a cell of `work`", keys: &["is", "in", "about"] };
-/// A check.
-pub(super) const CHECK: &Place =
-    &Place { name: "a check", keys: &["that", "else", "caution", "level", "about"] };
-/// A table.
-pub(super) const TABLE: &Place =
-    &Place { name: "a table", keys: &["columns", "rows", "csv", "about"] };
-/// A worksheet used as a component.
-pub(super) const USE: &Place =
-    &Place { name: "an entry of `use`", keys: &["sheet", "same", "set"] };
-
-/// Knowns whose uncertainties have a cause in common.
-pub(super) const TIE: &Place =
-    &Place { name: "an entry of `tied`", keys: &["knowns", "correlation"] };
-
-/// A drawing, whatever its kind.
-pub(super) const DRAWING: &Place =
-    &Place { name: "a drawing", keys: &["kind", "title", "about", "in", "x_label", "y_label"] };
-
-/// The exercise of a sheet.
-pub(super) const EXERCISE: &Place = &Place {
-    name: "an exercise",
-    keys: &["title", "text", "caution", "vary", "readings", "where", "ask", "credit"],
-};
-/// A known that varies in an exercise.
-pub(super) const VARY: &Place = &Place {
-    name: "an entry of `vary`",
-    keys: &["between", "choose", "step", "figures", "hidden"],
-};
-/// A series of readings in an exercise.
-pub(super) const READINGS: &Place = &Place {
-    name: "an entry of `readings`",
-    keys: &["noise", "around", "count", "step", "figures"],
-};
-/// A cell that an exercise asks for.
-pub(super) const ASK: &Place = &Place {
-    name: "an entry of `ask`",
-    keys: &["text", "hint", "in", "tolerance", "between", "figures", "choose", "points"],
-};
-/// What is left of the points after a slip.
-pub(super) const CREDIT: &Place = &Place { name: "`credit`", keys: &["slip", "rounding"] };
-
-const PLACES: &[&Place] = &[
-    SHEET, PART, KNOWN, WORK, CHECK, TABLE, USE, TIE, DRAWING, EXERCISE, VARY, READINGS, ASK,
-    CREDIT,
-];
 
 /// Ordinary words that people write, with the key that is meant.
 const MEANT: &[(&str, &str)] = &[
@@ -149,18 +37,18 @@ const MEANT: &[(&str, &str)] = &[
 /// Refuses a key that means nothing at its place, and proposes one.
 pub(super) fn unknown_key(entry: &Entry, place: &Place) -> Diagnostic {
     let key = entry.key.text.as_str();
-    let elsewhere = PLACES.iter().find(|other| other.keys.contains(&key));
+    let elsewhere = PLACES.iter().find(|other| other.has(key));
     let meant = MEANT.iter().find(|(word, _)| *word == key).map(|(_, meant)| *meant);
-    let help = if let Some(near) = meant.filter(|meant| place.keys.contains(meant)) {
+    let help = if let Some(near) = meant.filter(|meant| place.has(meant)) {
         format!("write `{near}`")
     } else if let Some(other) = elsewhere {
         format!("`{key}` belongs to {}", other.name)
-    } else if let Some(near) = nearest(key, place.keys.iter().copied()).first() {
+    } else if let Some(near) = nearest(key, place.names()).first() {
         format!("did you mean `{near}`?")
-    } else if *place == *SHEET {
+    } else if std::ptr::eq(place, SHEET) {
         "a value belongs under `known:`, a formula under `work:`".to_owned()
     } else {
-        format!("here may stand {}", listed(place.keys))
+        format!("here may stand {}", listed(&place.names().collect::<Vec<_>>()))
     };
     Diagnostic::new(
         Code::UNKNOWN_KEY,
@@ -172,7 +60,7 @@ pub(super) fn unknown_key(entry: &Entry, place: &Place) -> Diagnostic {
 
 /// Why a word cannot be a name, with one that can.
 pub(crate) fn refuse_name(name: &str) -> Option<(String, String)> {
-    if WORDS.contains(&name) {
+    if RESERVED.contains(&name) {
         let reason = format!("`{name}` is a word of the formula language");
         return Some((reason, format!("call it `{name}_value`, or something that says more")));
     }
@@ -211,7 +99,7 @@ pub(super) fn before_colons(text: &str) -> impl Iterator<Item = (usize, &str)> {
             .rfind(|c: char| !c.is_ascii_alphanumeric() && c != '_')
             .map_or(0, |at| at + text[at..].chars().next().map_or(1, char::len_utf8));
         let name = &text[start..colon];
-        let key = [KNOWN, WORK, CHECK].iter().any(|place| place.keys.contains(&name));
+        let key = [KNOWN, WORK, CHECK].iter().any(|place| place.has(name));
         (!key && refuse_name(name).is_none()).then_some((start, name))
     })
 }

@@ -38,7 +38,7 @@ impl Reader<'_> {
         };
         let find = |key: &str| entries.iter().find(|entry| entry.key.text == key);
         for key in entries {
-            if !names::TABLE.keys.contains(&key.key.text.as_str()) {
+            if !names::TABLE.has(&key.key.text) {
                 self.unknown_key(key, names::TABLE);
             }
         }

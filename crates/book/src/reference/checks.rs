@@ -53,8 +53,8 @@ fn in_figures(open: &[Row]) -> String {
         })
         .collect();
     format!(
-        "## In figures\n\n{} formulas; {with} of them carry {values} values from outside that \
-         they must reproduce. Beside these, {} values are computed through worksheets, as a user \
+        "## In figures\n\n{with} of {} formulas carry {values} values from outside that they must \
+         reproduce. Beside these, {} values are computed through worksheets, as a user \
          would:\n\n{}\n",
         all().count(),
         open.len(),
@@ -85,23 +85,20 @@ fn standings() -> String {
 fn of_formulas() -> String {
     let rows = SUBJECTS.iter().map(|subject| {
         let values: usize = subject.formulas.iter().map(|formula| formula.checks.len()).sum();
-        let without: Vec<String> = subject
-            .formulas
-            .iter()
-            .filter(|formula| formula.checks.is_empty())
-            .map(|formula| code(formula.name))
-            .collect();
-        vec![
-            escaped(subject.name),
-            subject.formulas.len().to_string(),
-            values.to_string(),
-            without.join(", "),
-        ]
+        let name = escaped(&subject.name.replace('_', " "));
+        vec![name, subject.formulas.len().to_string(), values.to_string()]
     });
+    let without: Vec<String> =
+        all().filter(|formula| formula.checks.is_empty()).map(|f| code(f.name)).collect();
+    let without = if without.is_empty() {
+        "Every formula has at least one.".to_owned()
+    } else {
+        format!("Without one so far: {}.", without.join(", "))
+    };
     format!(
-        "## Formula by formula\n\nThe values stand on the formulas' pages. The last column names \
-         what has no value from outside yet.\n\n{}\n",
-        table(&["subject", "formulas", "values", "without a value"], rows)
+        "## Formula by formula\n\nThe values stand on the formulas' pages, each with its source. \
+         {without}\n\n{}\n",
+        table(&["subject", "formulas", "values"], rows)
     )
 }
 

@@ -25,7 +25,10 @@ fn list() -> Page {
     );
     for subject in SUBJECTS {
         let file = file_of(subject);
-        text.push_str(&format!("\n## [{}](formulas/{file}.md)\n\n", escaped(subject.name)));
+        text.push_str(&format!(
+            "\n## [{}](formulas/{file}.md)\n\n",
+            escaped(&subject.name.replace('_', " "))
+        ));
         let rows = subject.formulas.iter().map(|formula| {
             let name = format!("[{}](formulas/{file}.md#{})", code(formula.name), formula.name);
             vec![name, escaped(formula.summary)]
@@ -39,16 +42,20 @@ fn of(subject: &Subject) -> Page {
     let mut text = format!("{}\n", escaped(subject.about));
     for formula in subject.formulas {
         let whole = formula_page(formula, &Options::default());
-        // The name is the heading, and the subject the page.
+        // The name is the heading, the summary a paragraph, and the subject the page.
         let body: Vec<&str> = whole
             .lines()
-            .skip_while(|line| *line == formula.name || line.starts_with('='))
-            .filter(|line| !line.starts_with("Subject: "))
+            .skip_while(|line| !line.starts_with(' '))
+            .take_while(|line| !line.starts_with("Subject: "))
             .collect();
-        text.push_str(&format!("\n## {}\n\n", formula.name));
-        text.push_str(&fenced("text", body.join("\n").trim()));
+        text.push_str(&format!("\n## {}\n\n{}\n\n", formula.name, escaped(formula.summary)));
+        text.push_str(&fenced("text", body.join("\n").trim_end()));
     }
-    page(&format!("formulas/{}", file_of(subject)), &capital(subject.name), &text)
+    page(
+        &format!("formulas/{}", file_of(subject)),
+        &capital(&subject.name.replace('_', " ")),
+        &text,
+    )
 }
 
 fn file_of(subject: &Subject) -> String {

@@ -40,6 +40,11 @@ fn main() {
     }
     if wanted("loading") {
         loading(if quick { 1_000 } else { 100_000 });
+        kept(if quick { 1_000 } else { 100_000 });
+    }
+    // The whole program, where it is told which file that is.
+    if let (Some(program), true) = (std::env::var_os("FOREBAY_PROGRAM"), wanted("process")) {
+        process(&program);
     }
 }
 
@@ -239,6 +244,41 @@ fn after_a_change(cells: usize) {
         }],
     );
     line(&format!("100 cells of {cells} after a change"), hundred, 1.0, None, "2 µs");
+}
+
+/// What a sheet keeps in memory beside its text, by what the process holds before and after. Where
+/// the system does not tell, nothing is printed.
+fn kept(cells: usize) {
+    let held = || {
+        let status = std::fs::read_to_string("/proc/self/status").ok()?;
+        let line = status.lines().find_map(|line| line.strip_prefix("VmRSS:"))?;
+        line.trim().strip_suffix(" kB")?.trim().parse::<f64>().ok()
+    };
+    let text = workload::chain(cells);
+    // Many sheets, so that what is freed and taken again does not count.
+    let before = held();
+    let sheets: Vec<Sheet> = (0..8).map(|_| Sheet::open(&text)).collect();
+    if let (Some(before), Some(after)) = (before, held()) {
+        let bytes = (after - before) * 1024.0 / (sheets.len() * cells) as f64;
+        let of_text = text.len() as f64 / cells as f64;
+        let kept = format!("{:.0} B", bytes - of_text);
+        println!("{:<46} {kept:>10} {:>9} {:>8}", "kept for a cell, beside its text", "", "200 B");
+    }
+    drop(black_box(sheets));
+}
+
+/// `forebay run` of the site that comes with it, against a process that does nothing.
+fn process(program: &std::ffi::OsStr) {
+    let run = |program: &std::ffi::OsStr, arguments: &[&str]| {
+        let mut command = std::process::Command::new(program);
+        let done = command.args(arguments).stdout(std::process::Stdio::null()).status();
+        assert!(done.is_ok_and(|status| status.success()), "{program:?}");
+    };
+    let [empty, whole] =
+        least(60, [&mut || run("true".as_ref(), &[]), &mut || run(program, &["run"])]);
+    let ratio = whole.as_secs_f64() / empty.as_secs_f64();
+    line("an empty process", empty, 1.0, None, "");
+    line("forebay run of the whole site", whole, 1.0, Some(ratio), "4");
 }
 
 fn loading(cells: usize) {

@@ -34,6 +34,33 @@
 //! # }
 //! ```
 //!
+//! Outside the range that a source vouches for there is a value, with a warning; what means nothing
+//! is refused:
+//!
+//! ```
+//! use forebay_formulas::call;
+//! use forebay_units::Quantity;
+//!
+//! # fn main() -> Result<(), Box<dyn std::error::Error>> {
+//! let shallow = call("weir_v_notch_flow", &[("head", Quantity::parse("1 cm")?)])?;
+//! assert!(!shallow.warnings.is_empty());
+//! assert!(call("circle_area", &[("bore", Quantity::parse("-20 cm")?)]).is_err());
+//! # Ok(())
+//! # }
+//! ```
+//!
+//! What stands in an entry can be read, to find a formula, or to make pages of all of them:
+//!
+//! ```
+//! use forebay_formulas::{SUBJECTS, find, search};
+//!
+//! let weir = find("weir_v_notch_flow").unwrap();
+//! assert_eq!(weir.parameters[0].name, "head");
+//! assert!(!weir.checks.is_empty());
+//! assert!(search("notch").iter().any(|formula| formula.name == weir.name));
+//! assert!(SUBJECTS.iter().any(|subject| subject.name == "weirs"));
+//! ```
+//!
 //! Figures for planning: no result is a design release.
 
 mod bands;

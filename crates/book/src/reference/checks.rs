@@ -13,11 +13,12 @@ pub(super) fn page(root: &Path) -> Result<Page, String> {
     let checks = root.join("tests/checks");
     let open = rows(&checks.join("open.csv"))?;
     let expressions = rows(&checks.join("expressions.csv"))?;
-    let mut text = "A program that is wrong looks like one that is right. So every number that \
-         Forebay works out is held against one that it did not make: a value printed in a book or \
+    let mut text = "A program that is wrong looks like one that is right. So every formula of \
+         Forebay is held against numbers that it did not make: a value printed in a book or \
          a standard, a worked example, a reference library, or arithmetic that you can follow by \
          hand. All of them are computed again whenever the project is tested, and a difference \
-         larger than the tolerance fails the test.\n\n"
+         larger than the tolerance fails the test. Where a source or a value is from memory only, \
+         it says so.\n\n"
         .to_owned();
     text.push_str(&in_figures(&open));
     text.push_str(&standings());

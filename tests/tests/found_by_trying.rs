@@ -207,3 +207,13 @@ fn a_known_may_be_called_value() {
     assert_eq!(sheet.cell("value").unwrap().formula(), "5 m");
     assert_eq!(sheet.cell("b").unwrap().formula(), "7 m");
 }
+
+#[test]
+fn a_ring_of_many_cells_is_told_in_a_line_or_two() {
+    let ring: String = (0..300).map(|at| format!("  c{at}: c{} + 1\n", (at + 1) % 300)).collect();
+    let sheet = Sheet::open(&format!("forebay: 1\nwork:\n{ring}"));
+    let found = sheet.diagnostics()[0];
+    assert_eq!(found.code.name, "cycle");
+    assert!(found.message.ends_with("c11 → (287 more) → c299 → c0"), "{}", found.message);
+    assert!(found.message.len() < 200 && found.labels.len() < 20);
+}

@@ -44,6 +44,9 @@ use syntax::{Expression, Node, Operator};
 use ties::Resolved;
 use values::{known_extras, typed, value_node};
 
+/// So many cells of a ring are named, and the last one: nobody reads more of them.
+const MOST_OF_RING: usize = 12;
+
 /// A sheet ready to compute.
 #[derive(Debug, Default)]
 pub(crate) struct Compiled {
@@ -501,12 +504,22 @@ impl Compiler<'_> {
         let mut path: Vec<&str> = cells.iter().map(|cell| cell.name.as_str()).collect();
         path.extend(path.first().copied());
         let first = cells.first().map_or(Span { source: 0, start: 0, end: 0 }, |c| c.name_span);
+        let left_out = path.len().saturating_sub(MOST_OF_RING + 2);
+        let shown = if left_out > 1 {
+            let (begin, end) = (&path[..MOST_OF_RING], &path[path.len() - 2..]);
+            format!("{} → ({left_out} more) → {}", begin.join(" → "), end.join(" → "))
+        } else {
+            path.join(" → ")
+        };
         let mut diagnostic = Diagnostic::new(
             Code::CYCLE,
-            format!("these cells read one another in a ring: {}", path.join(" → ")),
+            format!("these cells read one another in a ring: {shown}"),
             first,
         );
-        for (cell, next) in cells.iter().zip(path.iter().skip(1)) {
+        for (at, (cell, next)) in cells.iter().zip(path.iter().skip(1)).enumerate() {
+            if left_out > 1 && at >= MOST_OF_RING && at + 1 < cells.len() {
+                continue;
+            }
             let text = format!("reads `{next}`");
             if cell.name_span == first {
                 diagnostic = diagnostic.here(text);

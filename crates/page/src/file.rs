@@ -23,6 +23,16 @@ pub enum NotWritten {
 /// # Errors
 /// What the system says; the file is left as it was then.
 pub fn replace(path: &Path, text: &str) -> io::Result<()> {
+    replace_if(path, text, || Ok(true)).map(|_| ())
+}
+
+/// The same, if `still` says so in the last moment before the file gets its new text; tells whether
+/// it did.
+fn replace_if(
+    path: &Path,
+    text: &str,
+    still: impl FnOnce() -> io::Result<bool>,
+) -> io::Result<bool> {
     // Behind a link lies the file that is meant; a new one has no other name yet.
     let real = fs::canonicalize(path).unwrap_or_else(|_| path.to_owned());
     let permissions = match fs::metadata(&real) {
@@ -40,8 +50,11 @@ pub fn replace(path: &Path, text: &str) -> io::Result<()> {
         .write_all(text.as_bytes())
         .and_then(|()| permissions.map_or(Ok(()), |kept| new.set_permissions(kept)))
         .and_then(|()| new.sync_all())
-        .and_then(|()| fs::rename(&beside, &real));
-    if written.is_err() {
+        .and_then(|()| still())
+        .and_then(
+            |still| if still { fs::rename(&beside, &real).map(|()| true) } else { Ok(false) },
+        );
+    if !matches!(written, Ok(true)) {
         let _ = fs::remove_file(&beside);
         return written;
     }
@@ -50,18 +63,29 @@ pub fn replace(path: &Path, text: &str) -> io::Result<()> {
         let folder = if folder.as_os_str().is_empty() { Path::new(".") } else { folder };
         let _ = File::open(folder).and_then(|folder| folder.sync_all());
     }
-    Ok(())
+    Ok(true)
 }
 
-/// The same, unless the file holds something else than `seen` by now.
+/// The same, unless the file holds something else than `seen` by now. It is looked at once the new
+/// text is on the disk, right before the one step that puts it in place; what somebody writes between
+/// the two, some millionths of a second, is beyond what systems let a program see.
 ///
 /// # Errors
 /// [`NotWritten::Changed`] where somebody else has written it meanwhile, also when it is gone.
 pub fn replace_unchanged(path: &Path, seen: &str, text: &str) -> Result<(), NotWritten> {
-    match fs::read(path) {
-        Ok(now) if now == seen.as_bytes() => replace(path, text).map_err(NotWritten::Failed),
-        Ok(_) => Err(NotWritten::Changed),
-        Err(error) if error.kind() == io::ErrorKind::NotFound => Err(NotWritten::Changed),
+    let still = || match fs::read(path) {
+        Ok(now) => Ok(now == seen.as_bytes()),
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(false),
+        Err(error) => Err(error),
+    };
+    // A change that is there already is told without writing anything beside.
+    match still() {
+        Ok(true) => match replace_if(path, text, still) {
+            Ok(true) => Ok(()),
+            Ok(false) => Err(NotWritten::Changed),
+            Err(error) => Err(NotWritten::Failed(error)),
+        },
+        Ok(false) => Err(NotWritten::Changed),
         Err(error) => Err(NotWritten::Failed(error)),
     }
 }
@@ -94,6 +118,20 @@ mod tests {
             .collect();
         names.sort();
         names
+    }
+
+    #[test]
+    fn a_change_while_the_new_text_is_written_is_seen() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("brook.yaml");
+        fs::write(&file, "one").unwrap();
+        let meanwhile = || {
+            fs::write(&file, "somebody's")?;
+            Ok(fs::read_to_string(&file)? == "one")
+        };
+        assert!(!replace_if(&file, "two", meanwhile).unwrap());
+        assert_eq!(fs::read_to_string(&file).unwrap(), "somebody's");
+        assert_eq!(names(folder.path()), ["brook.yaml"]);
     }
 
     #[test]

@@ -38,7 +38,11 @@ pub(crate) struct Arguments {
 
 pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCode, Refusal> {
     let output = arguments.output.as_deref();
-    let name = arguments.format.as_deref().or_else(|| output.and_then(ending)).unwrap_or("html");
+    let name = match (arguments.format.as_deref(), output) {
+        (Some(name), _) => name,
+        (None, Some(file)) => ending(file)?,
+        (None, None) => "html",
+    };
     let format =
         format(name).ok_or_else(|| Refusal::new(format!("there is no format `{name}`")))?;
     let (mut sheet, found, _) = open(Some(&arguments.file), &arguments.settings, console)?;
@@ -57,16 +61,24 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
     Ok(super::code_of(&sheet))
 }
 
-/// The format that a file's name asks for.
-fn ending(file: &Path) -> Option<&'static str> {
-    match file.extension()?.to_str()? {
-        "html" | "htm" => Some("html"),
-        "md" => Some("markdown"),
-        "csv" => Some("csv"),
-        "json" => Some("json"),
-        "txt" => Some("text"),
-        _ => None,
-    }
+/// The format that a file's name asks for; a page where it has no ending.
+fn ending(file: &Path) -> Result<&'static str, Refusal> {
+    let Some(ending) = file.extension() else { return Ok("html") };
+    Ok(match ending.to_str().unwrap_or_default() {
+        "html" | "htm" => "html",
+        "md" => "markdown",
+        "csv" => "csv",
+        "json" => "json",
+        "txt" => "text",
+        "pdf" => {
+            return Err(Refusal::new("a PDF is not written directly")
+                .help("write report.html, open it in a browser and print it to a PDF"));
+        }
+        _ => {
+            return Err(Refusal::new(format!("the ending of `{}` is no format", file.display()))
+                .help("end it in .html, .md, .csv, .json or .txt, or say the format with --as"));
+        }
+    })
 }
 
 /// A report never takes the place of the sheet that it is of.

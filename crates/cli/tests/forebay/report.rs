@@ -31,6 +31,11 @@ fn a_report_is_written_once_and_never_over_the_sheet() {
     // The ending of the name says how.
     report(&["-o", "report.md"]);
     assert!(read("report.md").starts_with("# "));
+    for (name, way_out) in [("report.pdf", "print it to a PDF"), ("report.docx", "--as")] {
+        let refused = report(&["-o", name]);
+        assert_eq!(refused.code, 2);
+        assert!(refused.err.contains(way_out), "{}", refused.err);
+    }
     assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 3, "something was left behind");
 }
 

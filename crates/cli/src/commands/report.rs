@@ -38,6 +38,10 @@ pub(crate) struct Arguments {
 
 pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCode, Refusal> {
     let output = arguments.output.as_deref();
+    let (mut sheet, found, _) = open(Some(&arguments.file), &arguments.settings, console)?;
+    if let Some(file) = output {
+        not_itself(file, &found)?;
+    }
     let name = match (arguments.format.as_deref(), output) {
         (Some(name), _) => name,
         (None, Some(file)) => ending(file)?,
@@ -45,10 +49,6 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
     };
     let format =
         format(name).ok_or_else(|| Refusal::new(format!("there is no format `{name}`")))?;
-    let (mut sheet, found, _) = open(Some(&arguments.file), &arguments.settings, console)?;
-    if let Some(file) = output {
-        not_itself(file, &found)?;
-    }
     let text = (format.write)(&mut sheet, &console.options);
     match output {
         Some(file) => {

@@ -77,6 +77,9 @@ fn set(session: &mut Session, body: &Json, _: &mut Desk) -> Answer {
             Some((pair[0].as_str()?.to_owned(), pair[1].as_str().map(str::to_owned)))
         })
         .collect();
+    if body["begins"].as_bool().unwrap_or(true) {
+        session.begin();
+    }
     (StatusCode::OK, session.set(&values))
 }
 

@@ -27,6 +27,18 @@ pub(crate) struct Session {
     held: Option<HashMap<String, Reading>>,
     /// How everything stands.
     now: HashMap<String, Reading>,
+    /// The change under way: typing in one field is one change, though each letter is computed.
+    change: Change,
+}
+
+/// A change under way and how things stood when it began, which is what movements are told against.
+#[derive(Default)]
+struct Change {
+    before: HashMap<String, Reading>,
+    /// What the knowns said that were set in it.
+    values: HashMap<String, String>,
+    /// The cells that have run in it.
+    ran: HashSet<String>,
 }
 
 /// A text to be written to the file.
@@ -53,6 +65,7 @@ impl Session {
             conflicts: BTreeMap::new(),
             held: None,
             now: HashMap::new(),
+            change: Change::default(),
         };
         session.take_up(&BTreeMap::new());
         session
@@ -110,10 +123,17 @@ impl Session {
             }
         }
         self.now = self.sheet.cells().map(|cell| (view::key(cell), reading(cell))).collect();
+        self.begin();
     }
 
-    /// Sets knowns, each to a value or back to what the file says, and tells what moved. A value
-    /// that is refused leaves the one before it in place.
+    /// A change begins: from here on movements are told.
+    pub(crate) fn begin(&mut self) {
+        self.change = Change { before: self.now.clone(), ..Change::default() };
+    }
+
+    /// Sets knowns, each to a value or back to what the file says, and tells what has moved since the
+    /// change began. For a value that is refused the one from before the change is put back: what was
+    /// typed on the way to it was not meant.
     pub(crate) fn set(&mut self, values: &[(String, Option<String>)]) -> Json {
         let mut ran: Vec<String> = Vec::new();
         let mut refused = Vec::new();
@@ -126,20 +146,29 @@ impl Session {
                 self.parked.remove(name);
                 continue;
             };
-            match self.sheet.set(name, &value) {
-                Ok(wave) => {
-                    self.conflicts.remove(name);
-                    if in_file.as_ref() == Some(&value) {
-                        self.edits.remove(name);
-                    } else {
-                        self.edits.insert(name.clone(), value);
-                    }
-                    ran.push(name.clone());
-                    ran.extend(wave.ran(&self.sheet).map(|cell| cell.name().to_owned()));
+            if let Some(cell) = self.sheet.cell(name) {
+                self.change.values.entry(name.clone()).or_insert_with(|| cell.formula());
+            }
+            let (mut value, mut set) = (value.clone(), self.sheet.set(name, &value));
+            if let Err(why) = &set {
+                refused.push(self.refusal(name, &value, why));
+                let Some(before) = self.change.values.get(name).cloned() else { continue };
+                set = self.sheet.set(name, &before);
+                value = before;
+            }
+            if let Ok(wave) = set {
+                self.conflicts.remove(name);
+                if in_file.as_ref() == Some(&value) {
+                    self.edits.remove(name);
+                } else {
+                    self.edits.insert(name.clone(), value);
                 }
-                Err(why) => refused.push(self.refusal(name, &value, &why)),
+                ran.push(name.clone());
+                ran.extend(wave.ran(&self.sheet).map(|cell| cell.name().to_owned()));
             }
         }
+        self.change.ran.extend(ran.drain(..));
+        ran.extend(self.change.ran.iter().cloned());
         let ran: HashSet<&str> = ran.iter().map(String::as_str).collect();
         let mut cells = Vec::new();
         for cell in self.sheet.cells().filter(|cell| ran.contains(cell.name())) {
@@ -160,9 +189,10 @@ impl Session {
     fn put(&self, cell: Cell<'_>, out: &mut Vec<(Json, String, Reading)>) {
         let key = view::key(cell);
         let now = reading(cell);
-        let before = self.now.get(&key);
+        let before = self.change.before.get(&key);
         let told = cell.kind() == CellKind::Known
             || before != Some(&now)
+            || self.now.get(&key) != Some(&now)
             || cell.kind() == CellKind::Check
             || !cell.warnings().is_empty();
         if told {
@@ -359,6 +389,7 @@ cases:
     }
 
     fn set(session: &mut Session, name: &str, value: &str) -> Json {
+        session.begin();
         session.set(&[(name.to_owned(), Some(value.to_owned()))])
     }
 
@@ -383,6 +414,24 @@ cases:
         assert_eq!(answer["edits"]["bore"], "10 in");
         let answer = session.set(&[("bore".to_owned(), None)]);
         assert_eq!(cell(&answer, "speed")["number"], "1.273");
+        assert_eq!(answer["edits"], json!({}));
+    }
+
+    #[test]
+    fn what_is_typed_on_the_way_is_neither_compared_with_nor_kept() {
+        let mut session = session(SHEET);
+        session.begin();
+        let mut letters = |value: &str| session.set(&[("bore".to_owned(), Some(value.to_owned()))]);
+        // A bore of 254 m is a length, and computed.
+        letters("254 m");
+        let answer = letters("254 mm");
+        assert_eq!(cell(&answer, "speed")["moved"]["was"], "1.273 m/s");
+        assert_eq!(cell(&answer, "bore")["moved"]["was"], "200 mm");
+        letters("9 m");
+        let answer = letters("9 mnth");
+        assert_eq!(cell(&answer, "bore")["field"], "200 mm");
+        assert_eq!(cell(&answer, "speed")["number"], "1.273");
+        assert_eq!(cell(&answer, "speed").get("moved"), None);
         assert_eq!(answer["edits"], json!({}));
     }
 

@@ -6,6 +6,8 @@ const state = { edits: {}, conflicts: {}, held: false, case: null, version: 0, p
 /** Values to go back to, the last one at the end. */
 const undoes = [];
 let undoIsOpen = false;
+/** Whether the next thing asked for is a new change: what moves is told against the start of one. */
+let begins = true;
 
 /** Says something aloud and in the bar. */
 function announce(words) {
@@ -18,6 +20,7 @@ function rememberForUndo(name) {
   if (undoIsOpen && last?.name === name) return;
   undoes.push({ name, value: state.edits[name] ?? null });
   undoIsOpen = true;
+  begins = true;
 }
 
 function closeUndo() {
@@ -27,6 +30,8 @@ function closeUndo() {
 /** Takes the last change back. */
 function undo() {
   const last = undoes.pop();
+  // What is given up in the middle of it is the same change.
+  if (!undoIsOpen) begins = true;
   closeUndo();
   if (!last) return;
   const field = fields.get(last.name);

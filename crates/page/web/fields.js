@@ -97,9 +97,13 @@ function keyIn(name, event) {
     typed(name);
   } else if (event.key === "Escape") {
     event.preventDefault();
-    field.input.value = field.good;
-    mended(field);
-    changeTo(name, field.good);
+    if (undoIsOpen && undoes.at(-1)?.name === name) {
+      undo();
+    } else {
+      field.input.value = field.good;
+      mended(field);
+      changeTo(name, field.good);
+    }
   } else if (event.key === "Enter") {
     left(name);
   }

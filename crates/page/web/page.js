@@ -25,10 +25,11 @@ function changeTo(name, value) {
 async function askWaiting() {
   while (waiting.size > 0) {
     await inTurn(async () => {
-      const set = [...waiting];
+      const question = { set: [...waiting], begins };
       waiting.clear();
+      begins = false;
       try {
-        showChange(await ask("/set", { set }), set.map(([name]) => name));
+        showChange(await ask("/set", question), question.set.map(([name]) => name));
       } catch (refused) {
         announce(unmarked(`${sentence(refused.message)} ${refused.help ?? ""}`));
       }

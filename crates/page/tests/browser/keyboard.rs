@@ -53,6 +53,18 @@ fn everything_is_reached_and_done_with_keys() {
         page.type_value("bore", "250 nonsense").await;
         page.press(&char::from(Key::Escape).to_string()).await;
         assert_eq!(page.field("bore").await, "200 mm");
+        // Also where half of it was a value.
+        page.type_value("bore", "9 m").await;
+        page.shows("velocity", "0.0006288 m/s").await;
+        page.press("nth").await;
+        page.shows("velocity", "1.273 m/s").await;
+        page.press(&char::from(Key::Escape).to_string()).await;
+        assert_eq!(page.field("bore").await, "200 mm");
+        page.type_value("bore", "9 m").await;
+        page.shows("velocity", "0.0006288 m/s").await;
+        page.press(&char::from(Key::Escape).to_string()).await;
+        page.shows("velocity", "1.273 m/s").await;
+        assert_eq!(page.field("bore").await, "200 mm");
 
         // A number opens and closes its working.
         tab_to(&page, "number-cell-velocity").await;

@@ -37,6 +37,17 @@ fn a_new_bore_in_inches_gives_the_new_power() {
         .await;
         page.until("document.querySelector('#cell-power .by').innerText === 'was 883.1 W, -169 W, -19.1 %'").await;
         page.until("document.querySelector('#glance-power .n').innerText === '714.3'").await;
+        page.press("\t").await;
+        // Letter by letter: 180 m is a bore too, but nobody's.
+        page.type_value("bore", "180 m").await;
+        page.shows("velocity", "1.572e-6 m/s").await;
+        page.press("m").await;
+        page.until(
+            "document.querySelector('#cell-velocity .by').innerText.startsWith('was 2.193 m/s')",
+        )
+        .await;
+        page.type_value("bore", "6 in").await;
+        page.shows("power", "714.3 W").await;
         // The check says in words that it fails, by how much, and what to do.
         page.until("document.querySelector('.check').innerText.includes('FAILS')").await;
         page.until("document.querySelector('.check').innerText.includes('short by 0.1928 m/s')")

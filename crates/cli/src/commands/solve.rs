@@ -18,7 +18,7 @@ use crate::refusal::Refusal;
 /// value, that is told.
 #[derive(Args)]
 #[command(
-    after_help = "Exit codes: 0 one or several found; 1 none; 2 the sheet or the call is wrong."
+    after_help = "Exit codes: 0 one or several found; 1 none, or Ctrl-C ended the search; 2 the sheet or the call is wrong."
 )]
 pub(crate) struct Arguments {
     /// A worksheet, a template's name, or `-` for the standard input
@@ -62,5 +62,5 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
         Form::Text => solve_text(&solved, sheet.style(), &console.options),
         Form::Json => solve_json(&solved),
     })?;
-    Ok(ExitCode::from(u8::from(solved.found.is_empty())))
+    Ok(ExitCode::from(u8::from(solved.found.is_empty() || !solved.complete)))
 }

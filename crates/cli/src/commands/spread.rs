@@ -7,7 +7,7 @@ use forebay_report::{spread_json, spread_text, visible};
 use forebay_sheet::Tied;
 use forebay_study::{NotVaried, Sampling, budget, not_varied, sample, uncertain};
 
-use super::study::{refused, see};
+use super::study::{code_of_part, refused, see};
 use crate::console::{Console, tell};
 use crate::long_work::LongWork;
 use crate::opening::{Settings, open};
@@ -21,7 +21,9 @@ use crate::refusal::Refusal;
 /// rectangular` or `triangular`. `degrees_of_freedom` beside it says how well it is known itself
 /// (for the mean of n readings: n - 1), and widens what is said of the result.
 #[derive(Args)]
-#[command(after_help = "Exit codes: 0 done; 2 the sheet or the call is wrong.")]
+#[command(
+    after_help = "Exit codes: 0 done; 1 Ctrl-C ended the work; 2 the sheet or the call is wrong."
+)]
 pub(crate) struct Arguments {
     /// A worksheet, a template's name, or `-` for the standard input
     file: String,
@@ -82,7 +84,7 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
         Form::Json => spread_json(&knowns, ties, &budgets, &samples),
     };
     console.print(&text)?;
-    Ok(super::study::code(&sheet, console))
+    Ok(code_of_part(&sheet, console, (samples.drawn, samples.wanted), "samples"))
 }
 
 /// `95 %`, or the same as a number below 1.

@@ -5,7 +5,7 @@ use std::process::ExitCode;
 use forebay_sheet::{Diagnostic, Severity, Sheet};
 use forebay_study::{Fault, seen_by_default};
 
-use crate::console::Console;
+use crate::console::{Console, tell};
 use crate::diagnostics;
 use crate::refusal::Refusal;
 
@@ -38,6 +38,22 @@ pub(super) fn refused(fault: Fault, sheet: &Sheet, console: &Console) -> Refusal
             Refusal::told()
         }
     }
+}
+
+/// The same for work that may have been stopped: where it was, that is told on the standard error too,
+/// since a table or a drawing has no place for it, and the code is 1 instead of 0.
+pub(super) fn code_of_part(
+    sheet: &Sheet,
+    console: &Console,
+    (done, total): (u64, u64),
+    what: &str,
+) -> ExitCode {
+    let code = code(sheet, console);
+    if done == total {
+        return code;
+    }
+    tell(&format!("partial: stopped by Ctrl-C after {done} of {total} {what}\n"));
+    if sheet.has_errors() { code } else { ExitCode::from(1) }
 }
 
 /// 0, or 2 with the errors drawn for a sheet that is wrong somewhere as it is written.

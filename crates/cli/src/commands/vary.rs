@@ -6,7 +6,7 @@ use clap::{Args, ValueEnum};
 use forebay_report::{vary_csv, vary_json, vary_svg, vary_text};
 use forebay_study::{axis, vary};
 
-use super::study::{refused, see};
+use super::study::{code_of_part, refused, see};
 use crate::console::Console;
 use crate::long_work::LongWork;
 use crate::opening::{Settings, open};
@@ -17,7 +17,9 @@ use crate::refusal::Refusal;
 /// Rows in which a check fails name the gravest one. Ctrl-C ends the work and shows what there is,
 /// marked as partial.
 #[derive(Args)]
-#[command(after_help = "Exit codes: 0 done; 2 the sheet or the call is wrong.")]
+#[command(
+    after_help = "Exit codes: 0 done; 1 Ctrl-C ended the work; 2 the sheet or the call is wrong."
+)]
 pub(crate) struct Arguments {
     /// A worksheet, a template's name, or `-` for the standard input
     file: String,
@@ -72,5 +74,6 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
         Form::Svg => vary_svg(sheet.title(), &varied)
             .map_err(|why| Refusal::new(why).help("name one result with --see"))?,
     })?;
-    Ok(super::study::code(&sheet, console))
+    let done = varied.rows.len() as u64;
+    Ok(code_of_part(&sheet, console, (done, varied.total), "rows"))
 }

@@ -27,7 +27,11 @@ fn every_hostile_sheet_ends_soon_with_a_diagnostic() {
         for _ in 0..some {
             scope.spawn(|| {
                 while let Some(one) = all.get(next.fetch_add(1, Ordering::Relaxed)) {
-                    let why = why_not(one, &Confined::new(one).run());
+                    let ended = Confined::new(one).run();
+                    let said = ended.err.lines().find(|line| line.contains('×'));
+                    let said = said.or_else(|| ended.err.lines().next()).unwrap_or_default();
+                    println!("  {}: {}", one.name, said.chars().take(100).collect::<String>());
+                    let why = why_not(one, &ended);
                     let why = why.map(|why| format!("{}: {why}", one.name));
                     fallen.lock().unwrap().extend(why);
                 }

@@ -366,7 +366,7 @@ fn sweeps() -> Vec<Hostile> {
         ),
         Hostile::called(
             "10^9 learners",
-            &["exercise", "sheet.yaml", "--count", "1000000000"],
+            &["exercise", "sheet.yaml", "--for", "1000000000", "--output", "out"],
             &format!(
                 "{sheet}exercise:\n  vary:\n    a: {{ between: [1 m, 2 m] }}\n  ask:\n    b: How much?\n"
             ),

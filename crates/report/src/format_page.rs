@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 use std::ops::Bound;
 
 use forebay_sheet::keys::{self, Key, Place, Shape};
-use forebay_sheet::{DRAWING_KINDS, Wants};
+use forebay_sheet::{BOUNDS, DRAWING_KINDS, Wants};
 
 const HEAD: &str = "\
 # The format of a worksheet
@@ -22,6 +22,17 @@ and components share one set of names; checks and drawings have each their own. 
 * **A formula** is written plainly, in single quotes, or as a block behind `|`; one with commas \
 stands on a line of its own. Anchors, aliases, tags and merge keys are refused.
 * **Numbers** are written with a point, and stay the text that was written: `010` is ten.
+";
+
+const LIMITS: &str = "
+## What a sheet may take
+
+A sheet from a stranger is safe to open: it reads nothing but files of its own folder, and no network \
+and no clock. Whatever goes past a bound is refused with a diagnostic, and the rest of the sheet is \
+computed.
+
+| of | at most |
+|:--|--:|
 ";
 
 /// The page, in Markdown.
@@ -42,7 +53,24 @@ pub fn format_page() -> String {
             let _ = writeln!(page, "| `{name}` | `{key_name}` | {wants}: {about} | {needed} |");
         }
     }
+    page.push_str(LIMITS);
+    for bound in BOUNDS {
+        let _ = writeln!(page, "| {} | {} |", bound.about, grouped(bound.most));
+    }
     page
+}
+
+/// A whole number with its thousands apart.
+fn grouped(number: u64) -> String {
+    let digits = number.to_string();
+    let mut text = String::new();
+    for (at, digit) in digits.chars().enumerate() {
+        if at > 0 && (digits.len() - at).is_multiple_of(3) {
+            text.push(',');
+        }
+        text.push(digit);
+    }
+    text
 }
 
 fn section(page: &mut String, place: &Place) {

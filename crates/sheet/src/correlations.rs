@@ -3,8 +3,7 @@
 
 use std::collections::HashMap;
 
-/// So many knowns may be tied in one sheet: the work grows with their cube.
-pub(crate) const MOST_TIED: usize = 200;
+pub(crate) use crate::bounds::MOST_TIED;
 
 /// Coefficients are written with a few digits, and singular matrices are common: two knowns read
 /// with one instrument are one cause. What falls short of zero by less is taken for zero.

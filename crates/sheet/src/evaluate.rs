@@ -11,6 +11,7 @@ pub(crate) mod steps;
 use forebay_formulas::Warning;
 use forebay_units::money;
 
+pub(crate) use crate::bounds::{MOST_STEPS, MOST_STEPS_OF_SHEET};
 use crate::diagnostic::{Code, Diagnostic, Span};
 use crate::script::Scripts;
 use crate::show::Style;
@@ -19,10 +20,6 @@ use crate::value::Value;
 use formulas::warning;
 use steps::{bare_math, power};
 
-/// How many steps (turns of a loop, elements of a series, tries of a solver) one cell may take.
-pub(crate) const MOST_STEPS: u64 = 20_000_000;
-/// How many steps all cells of a sheet may take together in one recomputation.
-pub(crate) const MOST_STEPS_OF_SHEET: u64 = 40_000_000;
 /// A step of the interpreter takes as long as so many of our own.
 const SCRIPT_STEP: u64 = 5;
 /// The most arguments of a formula that are kept on the stack.

@@ -104,6 +104,7 @@
 //! the library panic. The module [`edit`] changes one value in a text and leaves every other byte.
 
 mod batch;
+mod bounds;
 mod compile;
 mod correlations;
 mod diagnostic;
@@ -126,6 +127,7 @@ mod working;
 pub mod worksheet;
 
 pub use batch::{Batch, Block};
+pub use bounds::{BOUNDS, Bound};
 pub use compile::language::{Word, language};
 pub use correlations::{Correlations, Tied};
 pub use diagnostic::{Code, Diagnostic, Label, Severity, Shown, Source, Sources, Span};

@@ -42,7 +42,7 @@ fn two_editors_never_leave_a_torn_file_and_learn_of_each_other() {
         done.store(true, Ordering::Relaxed);
         (one, other, looker.join().unwrap())
     });
-    println!("two editors: {one:?} and {other:?} written and refused, {looks} looks, all whole");
+    println!("looks at a file that two editors write: {looks} tried, {looks} held");
     assert_eq!((one.0 + one.1, other.0 + other.1), (ROUNDS, ROUNDS));
     assert!(one.1 + other.1 > 0, "the two never met");
     assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);

@@ -5,15 +5,11 @@ use std::collections::HashMap;
 use super::lower::described;
 use super::names::{Definition, Names, TableColumns};
 use super::{Compiler, SetFromOutside};
+use crate::bounds::{DEEPEST_USE, MOST_SHEETS};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::read;
 use crate::value::{Type, Value};
 use crate::worksheet::{Text, Use, Worksheet};
-
-/// How deep worksheets may use one another.
-const DEEPEST_USE: usize = 8;
-/// How many worksheets one may bring in, all levels together.
-const MOST_SHEETS: usize = 64;
 
 impl Compiler<'_> {
     /// Reads a worksheet that this one uses and takes in its cells.

@@ -6,17 +6,11 @@ use forebay_units::{Dimension, Unit, money};
 use super::names::Names;
 use super::operators;
 use super::syntax::{Argument, Expression, Node, Operator, Word};
+use crate::bounds::{DEEPEST_TERMS, MOST_TERMS};
 use crate::diagnostic::{Code, Diagnostic, Sources, Span};
 use crate::script::Scripts;
 use crate::term::{Id, Slot, Term, Terms};
 use crate::value::{Scalar, Type, Value};
-
-/// How deep the expressions of a formula may stand in one another, the functions it calls written
-/// out; a debug build's stack of 2 MB holds twice as many.
-const DEEPEST: usize = 250;
-
-/// The most terms that one formula may become, the functions it calls written out.
-const MOST_TERMS: usize = 100_000;
 
 /// A lowered expression: its term, its type, and where it was written.
 #[derive(Clone, Copy, Debug)]
@@ -139,11 +133,11 @@ impl<'a> Lowering<'a> {
 
     /// Lowers an expression.
     pub(crate) fn expression(&mut self, node: &Node) -> Option<Lowered> {
-        if self.depth >= DEEPEST {
+        if self.depth >= DEEPEST_TERMS {
             self.report(
                 Diagnostic::new(
                     Code::TOO_DEEP,
-                    format!("more than {DEEPEST} operations stand in one another"),
+                    format!("more than {DEEPEST_TERMS} operations stand in one another"),
                     node.span,
                 )
                 .help("it calls functions that call functions; split it into several cells"),

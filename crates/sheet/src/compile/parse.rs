@@ -11,15 +11,9 @@ mod quantities;
 
 use super::lexer::{Lexer, Token, TokenKind};
 use super::syntax::{Argument, Expression, Function, Node, Operator, Word};
+use crate::bounds::{DEEPEST_BRACKETS, DEEPEST_FORMULA, LONGEST_FORMULA};
 use crate::diagnostic::{Code, Diagnostic, Span};
 pub(crate) use quantities::unit_diagnostic;
-
-/// The deepest nesting of an expression; a sum of as many terms counts as such.
-pub(crate) const DEEPEST: u16 = 200;
-/// The deepest nesting of brackets and blocks, which the parser itself recurses into.
-const DEEPEST_BRACKETS: u16 = 32;
-/// The longest formula or function block in bytes.
-const LONGEST: usize = 256 * 1024;
 
 /// Tells whether a word names something of the sheet, so that it could be meant after a number.
 pub(crate) type IsName<'a> = &'a dyn Fn(&str) -> bool;
@@ -90,10 +84,10 @@ type Parsed<T> = Result<T, Diagnostic>;
 
 impl<'a> Parser<'a> {
     fn new(text: &'a str, span: Span, is_name: IsName<'a>, comments: bool) -> Parsed<Self> {
-        if (span.end - span.start) as usize > LONGEST {
+        if (span.end - span.start) as usize > LONGEST_FORMULA {
             return Err(Diagnostic::new(
                 Code::TOO_DEEP,
-                format!("this is longer than {} KiB", LONGEST / 1024),
+                format!("this is longer than {} KiB", LONGEST_FORMULA / 1024),
                 Span { end: span.start, ..span },
             ));
         }
@@ -196,10 +190,10 @@ impl<'a> Parser<'a> {
 
     fn node(&self, span: Span, below: u16, expression: Expression) -> Parsed<Node> {
         let depth = below + 1;
-        if depth > DEEPEST {
+        if depth > DEEPEST_FORMULA {
             return Err(Diagnostic::new(
                 Code::TOO_DEEP,
-                format!("more than {DEEPEST} operations hang together here"),
+                format!("more than {DEEPEST_FORMULA} operations hang together here"),
                 span,
             ));
         }

@@ -5,13 +5,11 @@ use super::calls::Given;
 use super::lower::{Local, Lowered, Lowering, described};
 use super::operators;
 use super::syntax::{Expression, Function, Node, Operator, Statement, Word};
+use crate::bounds::DEEPEST_CALLS;
 use crate::diagnostic::{Code, Diagnostic, Span};
 use crate::script::ScriptCall;
 use crate::term::{Id, Term};
 use crate::value::Type;
-
-/// How deep functions may call one another.
-const DEEPEST_CALLS: usize = 32;
 
 /// What a block or a statement comes to.
 #[derive(Clone, Copy, Debug)]

@@ -4,14 +4,13 @@ use super::document::Reader;
 use super::names;
 use super::torn;
 use super::tree::{Entry, Kind, Node};
+use crate::bounds::MOST_POINTS;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::drawing::{DRAWING_KINDS, DrawingKey, DrawingKind, Wants};
 use crate::worksheet::{Draw, DrawInput, Over, Text};
 
 /// How many points a curve over a range has, where the sheet does not say.
 const USUAL_POINTS: usize = 41;
-/// More points than this cannot be told apart in a drawing.
-const MOST_POINTS: usize = 2000;
 
 const EXAMPLE: &str = "year: { kind: bars, x: months.month, y: months.energy }";
 const CURVES: &str = "names with formulas, such as `stream: months.stream`, one a line";

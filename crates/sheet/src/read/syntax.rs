@@ -7,13 +7,14 @@ use std::collections::HashSet;
 
 use super::tree::{self, Node, offset};
 use super::{names, torn};
+use crate::bounds::MOST_BYTES;
 use crate::diagnostic::{Code, Diagnostic, Span};
 use crate::worksheet::Text;
 
 /// How often a text is read again after an error was blanked out.
 const MAX_ATTEMPTS: usize = 12;
 /// How many bytes all attempts together may read.
-const MAX_READ: usize = 4 * tree::MAX_BYTES;
+const MAX_READ: usize = 4 * MOST_BYTES;
 /// How many lines before an error are searched for its cause.
 const MAX_LINES: usize = 64;
 
@@ -28,10 +29,10 @@ pub(crate) struct Read {
 
 /// Reads a text, and after an error in it the rest.
 pub(crate) fn read(text: &str, source: u16, found: &mut Vec<Diagnostic>) -> Read {
-    if text.len() > tree::MAX_BYTES {
+    if text.len() > MOST_BYTES {
         found.push(Diagnostic::new(
             Code::TOO_LARGE,
-            format!("{} bytes are more than the {} that are read", text.len(), tree::MAX_BYTES),
+            format!("{} bytes are more than the {} that are read", text.len(), MOST_BYTES),
             Span { source, start: 0, end: 0 },
         ));
         return Read::default();

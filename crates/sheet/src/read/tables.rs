@@ -2,7 +2,8 @@
 
 use super::document::Reader;
 use super::names;
-use super::tree::{self, Entry, Kind, Node, Style, offset};
+use super::tree::{Entry, Kind, Node, Style, offset};
+use crate::bounds::MOST_BYTES;
 use crate::diagnostic::{Code, Diagnostic, Span};
 use crate::worksheet::{Column, Table, Text};
 
@@ -171,7 +172,7 @@ impl Reader<'_> {
 
     fn csv_file(&mut self, name: &str, span: Span, columns: &[Column]) -> Option<Vec<Row>> {
         let text = self.loader.load(name).and_then(|text| {
-            if text.len() > tree::MAX_BYTES { Err("it is too large".to_owned()) } else { Ok(text) }
+            if text.len() > MOST_BYTES { Err("it is too large".to_owned()) } else { Ok(text) }
         });
         match text {
             Ok(text) => {

@@ -8,15 +8,9 @@ use std::collections::{HashMap, HashSet};
 use saphyr_parser::{Event, Marker, Parser, ScalarStyle, ScanError, Span as Place};
 
 use super::torn;
+use crate::bounds::{DEEPEST_YAML, MOST_NODES};
 use crate::diagnostic::{Code, Diagnostic, Span};
 use crate::worksheet::Text;
-
-/// The largest text that is read, in bytes; far below what a [`Span`] can address.
-pub(crate) const MAX_BYTES: usize = 16 * 1024 * 1024;
-/// The deepest nesting that is read.
-pub(crate) const MAX_DEPTH: usize = 64;
-/// The most nodes that are read; a table of a million rows of two still fits, or a million cells.
-const MAX_NODES: usize = 4_000_000;
 
 /// A piece of the document.
 #[derive(Clone, Debug)]
@@ -238,10 +232,10 @@ impl Builder<'_> {
     }
 
     fn open(&mut self, span: Span, open: Open) {
-        if self.frames.len() >= MAX_DEPTH {
+        if self.frames.len() >= DEEPEST_YAML {
             self.found.push(Diagnostic::new(
                 Code::TOO_LARGE,
-                format!("nested more than {MAX_DEPTH} deep"),
+                format!("nested more than {DEEPEST_YAML} deep"),
                 self.span(span.start, span.start.saturating_add(1)),
             ));
             self.skipping = 1;
@@ -277,10 +271,10 @@ impl Builder<'_> {
     /// Puts a finished node where it belongs; false where there are too many.
     fn add(&mut self, node: Node) -> bool {
         self.nodes += 1;
-        if self.nodes > MAX_NODES {
+        if self.nodes > MOST_NODES {
             self.found.push(Diagnostic::new(
                 Code::TOO_LARGE,
-                format!("more than {MAX_NODES} values; what follows is not read"),
+                format!("more than {MOST_NODES} values; what follows is not read"),
                 node.span,
             ));
             return false;
@@ -489,7 +483,7 @@ fn inside_quotes(raw: &str) -> (usize, bool) {
     (raw.len().saturating_sub(1), true)
 }
 
-/// A byte offset as spans hold it; texts are bounded by [`MAX_BYTES`].
+/// A byte offset as spans hold it; texts are bounded by `MOST_BYTES` of `bounds.rs`.
 pub(crate) fn offset(byte: usize) -> u32 {
     u32::try_from(byte).unwrap_or(u32::MAX)
 }

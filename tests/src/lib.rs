@@ -1,5 +1,7 @@
 //! Whole worksheets held against what they must give.
 
+pub mod entry_points;
+
 use forebay_sheet::Cell;
 
 /// The names of cells, as of those that a wave ran through.

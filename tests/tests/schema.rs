@@ -43,6 +43,8 @@ fn every_template_passes() {
     for template in templates() {
         assert_eq!(schema.refuses(template.text), None, "{}", template.name);
     }
+    let count = templates().len();
+    println!("templates against the schema: {count} tried, {count} held");
 }
 
 #[test]
@@ -65,6 +67,8 @@ fn what_the_reader_refuses_for_its_shape_the_schema_refuses() {
             passed.push(*sheet);
         }
     }
+    let held = WRONG.len() - passed.len();
+    println!("wrong sheets against the schema: {} tried, {held} held", WRONG.len());
     assert!(passed.is_empty(), "the schema takes\n{}", passed.join("\n"));
 }
 

@@ -101,9 +101,7 @@ fn a_thousand_kills_leave_the_old_file_or_the_new_one() {
             }
         }
     }
-    println!(
-        "kills while writing: {KILLS} tried, {KILLS} held ({fresh} new, {cut_short} cut short)"
-    );
+    println!("\nkills while writing: {KILLS} tried, {KILLS} held");
     // Kills that come too early or too late would try nothing.
     assert!(fresh > KILLS / 20, "{fresh} of {KILLS} kills came after a writing");
     assert!(cut_short > KILLS / 50, "{cut_short} of {KILLS} kills came amid a writing");

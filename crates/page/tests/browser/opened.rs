@@ -89,6 +89,15 @@ impl Opened {
         field.send_keys(value).await.unwrap();
     }
 
+    /// The same, letter by letter at the speed of a hand, so that what is half-typed is computed.
+    pub(crate) async fn type_slowly(&self, name: &str, value: &str) {
+        self.type_value(name, "").await;
+        for letter in value.chars() {
+            self.press(&letter.to_string()).await;
+            tokio::time::sleep(Duration::from_millis(150)).await;
+        }
+    }
+
     /// What a field holds.
     pub(crate) async fn field(&self, name: &str) -> String {
         self.value(&format!("document.querySelector('#field-{name}').value")).await

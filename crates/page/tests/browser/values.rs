@@ -1,5 +1,7 @@
 //! Values are typed in any unit that fits, and what is broken is told at its field.
 
+use fantoccini::key::Key;
+
 use crate::opened::with_page;
 
 /// A pipe from a pond; the figures are ours.
@@ -79,6 +81,59 @@ fn a_broken_field_is_explained_and_the_rest_lives_on() {
         page.type_value("bore", "0.18 m").await;
         page.until("document.querySelector('#field-bore-error').hidden").await;
         page.shows("velocity", "0.7860 m/s").await;
+    });
+}
+
+#[test]
+fn movement_is_told_from_the_value_before_the_edit() {
+    with_page(PIPE, async |page| {
+        // `180 m` is a length too, and is computed on the way.
+        page.type_slowly("bore", "180 mm").await;
+        // By hand: 180 mm lose 0.4200 m, so 0.6 · 1000 · 9.80665 · 0.04 · 3.5800 = 842.6.
+        page.shows("power", "842.6 W").await;
+        page.until("document.querySelector('#cell-bore .by').innerText.startsWith('was 200 mm')")
+            .await;
+        page.until(
+            "document.querySelector('#status').innerText.includes('power: 883.1 W → 842.6 W')",
+        )
+        .await;
+        // Confirmed, it is what the next edit begins from.
+        page.press(&char::from(Key::Enter).to_string()).await;
+        page.type_slowly("bore", "200 mm").await;
+        page.until(
+            "document.querySelector('#status').innerText.includes('power: 842.6 W → 883.1 W')",
+        )
+        .await;
+    });
+}
+
+#[test]
+fn a_text_that_breaks_while_typed_leaves_the_value_before_the_edit() {
+    let sheet = "forebay: 1
+known:
+  share: 75 %
+work:
+  rest: 1 - share
+";
+    with_page(sheet, async |page| {
+        page.shows("rest", "0.2500").await;
+        // `82` is a number of its own, and is computed on the way.
+        page.type_slowly("share", "82 percnt").await;
+        page.until("document.querySelector('#field-share-error').innerText.includes('Until then the sheet computes with 75 %.')").await;
+        page.shows("rest", "0.2500").await;
+        assert_eq!(page.field("share").await, "82 percnt", "what was typed stays");
+        page.press(&char::from(Key::Escape).to_string()).await;
+        page.until("document.querySelector('#field-share-error').hidden").await;
+        assert_eq!(page.field("share").await, "75 %");
+        page.shows("rest", "0.2500").await;
+        // Escape goes back behind a half-typed text that parses, too.
+        page.type_slowly("share", "82").await;
+        page.until("document.querySelector('#cell-rest .number').innerText.startsWith('-81')")
+            .await;
+        page.press(&char::from(Key::Escape).to_string()).await;
+        page.shows("rest", "0.2500").await;
+        assert_eq!(page.field("share").await, "75 %");
+        page.until("document.querySelector('#save').disabled").await;
     });
 }
 

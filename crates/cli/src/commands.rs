@@ -5,6 +5,7 @@ mod compare;
 mod each;
 mod eval;
 mod exercise;
+mod form;
 mod formulas;
 mod mark;
 mod new;

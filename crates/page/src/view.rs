@@ -1,8 +1,10 @@
 //! What the page shows of a sheet, as texts: its parts, cells, checks, tables and what is wrong.
 
-use forebay_report::{Reading, by_how_much, margins_in_words, reading_name, verdict_word};
+use forebay_report::{
+    Reading, by_how_much, margins_in_words, reading_name, state_word, verdict_word,
+};
 use forebay_sheet::worksheet::{Known, Table};
-use forebay_sheet::{Cell, CellKind, Items, Scalar, Severity, Sheet, Trouble, Value, Verdict};
+use forebay_sheet::{Cell, CellKind, Items, Scalar, Severity, Sheet, Value, Verdict};
 use serde_json::{Map, Value as Json, json};
 
 /// A series of at most as many values is written out.
@@ -132,13 +134,7 @@ pub(crate) fn standing(cell: Cell<'_>, now: &Reading) -> Map<String, Json> {
         }
         return out;
     }
-    let state = match cell.trouble() {
-        None => "value",
-        Some(Trouble::Waiting(_)) => "waiting",
-        Some(Trouble::Failed(_)) => "failed",
-        Some(Trouble::Broken) => "broken",
-    };
-    out.insert("state".into(), state.into());
+    out.insert("state".into(), state_word(&cell).into());
     match number_and_unit(now.shown()).filter(|_| cell.trouble().is_none()) {
         Some((number, unit)) => {
             out.insert("number".into(), number.into());

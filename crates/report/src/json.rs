@@ -111,6 +111,17 @@ pub(crate) fn diagnostics_json(diagnostics: &[&Diagnostic], sources: &Sources) -
     Json::Array(diagnostics.iter().map(one).collect())
 }
 
+/// How a cell stands, as programs read it: `value`, `waiting`, `failed` or `broken`.
+#[must_use]
+pub fn state_word(cell: &Cell<'_>) -> &'static str {
+    match cell.trouble() {
+        None => "value",
+        Some(Trouble::Waiting(_)) => "waiting",
+        Some(Trouble::Failed(_)) => "failed",
+        Some(Trouble::Broken) => "broken",
+    }
+}
+
 fn severity(severity: Severity) -> &'static str {
     match severity {
         Severity::Note => "note",
@@ -128,13 +139,7 @@ fn cell_json(sheet: &Sheet, cell: Cell<'_>) -> Json {
         CellKind::Check => "check",
     };
     out.insert("kind".into(), kind.into());
-    let state = match cell.trouble() {
-        None => "value",
-        Some(Trouble::Waiting(_)) => "waiting",
-        Some(Trouble::Failed(_)) => "failed",
-        Some(Trouble::Broken) => "broken",
-    };
-    out.insert("state".into(), state.into());
+    out.insert("state".into(), state_word(&cell).into());
     value_json(&mut out, cell.value(), cell.ty(), cell.unit().as_ref());
     out.insert("shown".into(), cell.shown().into());
     match cell.trouble() {

@@ -50,7 +50,7 @@ pub use exercise::{
 pub use format_page::format_page;
 pub use formats::{FORMATS, Format, Options, format};
 pub use formula_pages::{example, formula_page, formulas_listing, word_page};
-pub use json::{SCHEMA, answer_json};
+pub use json::{SCHEMA, answer_json, state_word};
 pub use schema::schema_json;
 pub use study::{
     Letters, compare_csv, compare_json, compare_text, csv_fields, each_csv, each_csv_head,

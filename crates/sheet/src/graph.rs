@@ -176,20 +176,6 @@ impl Dirty {
         let (at, bits) = above.find(|(_, bits)| **bits != 0)?;
         Some(at * 64 + bits.trailing_zeros() as usize)
     }
-
-    /// Takes the first marked place at or after one; none is marked before it.
-    pub(crate) fn take_from(&mut self, place: u32) -> Option<u32> {
-        let word = self.next_word(place as usize / 64)?;
-        let bits = self.words.get_mut(word)?;
-        let bit = bits.trailing_zeros();
-        *bits &= *bits - 1;
-        if *bits == 0
-            && let Some(above) = self.above.get_mut(word / 64)
-        {
-            *above &= !(1 << (word % 64));
-        }
-        u32::try_from(word * 64).ok().map(|base| base + bit)
-    }
 }
 
 #[cfg(test)]
@@ -215,20 +201,26 @@ mod tests {
             dirty.mark(place);
         }
         let mut taken = Vec::new();
-        let mut from = 0;
-        while let Some(place) = dirty.take_from(from) {
+        dirty.drain(|place| {
             taken.push(place);
-            from = place;
-        }
+            &[]
+        });
         assert_eq!(taken, [3, 64, 130, 199]);
-        // Far apart in a large set, with marks set while others are taken.
+        // Far apart in a large set, with places behind that are given on the way, one of them twice.
         let mut dirty = Dirty::new(1_000_000);
         dirty.mark(5);
         dirty.mark(999_999);
-        assert_eq!(dirty.take_from(0), Some(5));
-        dirty.mark(500_000);
-        assert_eq!(dirty.take_from(5), Some(500_000));
-        assert_eq!(dirty.take_from(500_000), Some(999_999));
-        assert_eq!(dirty.take_from(999_999), None);
+        let mut taken = Vec::new();
+        dirty.drain(|place| {
+            taken.push(place);
+            match place {
+                5 => &[6, 500_000],
+                6 => &[500_000, 999_999],
+                _ => &[],
+            }
+        });
+        assert_eq!(taken, [5, 6, 500_000, 999_999]);
+        // Nothing is left.
+        dirty.drain(|place| panic!("{place} is still marked"));
     }
 }

@@ -99,12 +99,11 @@ pub enum Trouble {
     Failed(Box<Diagnostic>),
 }
 
-/// A loader that has the templates of the library, and remembers, so that compiling anew reads
-/// each file once.
 /// What computing a cell gave.
 type Computed = (Option<Value>, State);
 
-/// A loader that remembers, so that compiling anew reads each file once.
+/// A loader that has the templates of the library, and remembers, so that compiling anew reads
+/// each file once.
 struct Remembering<'a> {
     files: std::cell::RefCell<&'a mut HashMap<String, Result<String, String>>>,
     from: Option<&'a dyn Loader>,

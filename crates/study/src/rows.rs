@@ -180,8 +180,10 @@ impl<'s> Rows<'s> {
         if rows.len() < FEW {
             return rows.iter().map(|row| self.compute(row)).collect();
         }
-        let standing = self.standing();
+        let batch = self.batch();
+        let standing = self.standing(batch.as_ref());
         let plain = self.side_by_side(
+            batch.as_ref(),
             rows.len(),
             |block, range, fits| {
                 for (at, row) in rows[range].iter().enumerate() {
@@ -213,11 +215,13 @@ impl<'s> Rows<'s> {
             self.knowns.iter().map(|known| self.sheet.cell(known).and_then(|c| c.ty())).collect();
         let value =
             |known: usize, row: usize| types[known].and_then(|ty| number_as(ty, given[known][row]));
-        let standing = self.standing();
+        let batch = self.batch();
+        let standing = self.standing(batch.as_ref());
         let same: Vec<f64> =
             standing.seen.iter().map(|seen| seen.number().unwrap_or(f64::NAN)).collect();
         let checks = standing.verdicts.len();
         let blocks = self.side_by_side(
+            batch.as_ref(),
             count,
             |block, range, fits| {
                 for (known, column) in given.iter().enumerate() {
@@ -291,6 +295,7 @@ impl<'s> Rows<'s> {
     /// computed at all.
     fn side_by_side<T: Send>(
         &self,
+        batch: Option<&Batch<'_>>,
         rows: usize,
         fill: impl Fn(&mut Block, Range<usize>, &mut [bool; Batch::ROWS]) + Sync,
         take: impl Fn(&Block, Range<usize>, &[bool; Batch::ROWS]) -> T + Sync,
@@ -300,9 +305,7 @@ impl<'s> Rows<'s> {
             range.step_by(Batch::ROWS).map(move |from| from..end.min(from + Batch::ROWS))
         };
         let not_computed = |range| blocks(range).map(|block| (block, None)).collect();
-        let knowns: Vec<&str> = self.knowns.iter().map(String::as_str).collect();
-        let see: Vec<&str> = self.see.iter().map(String::as_str).collect();
-        let Some(batch) = self.sheet.batch(&knowns, &see) else { return not_computed(0..rows) };
+        let Some(batch) = batch else { return not_computed(0..rows) };
         let some_rows = |range: Range<usize>| -> Vec<(Range<usize>, Option<T>)> {
             let mut block = batch.block();
             let mut done = Vec::with_capacity(range.len().div_ceil(Batch::ROWS));
@@ -335,12 +338,16 @@ impl<'s> Rows<'s> {
         })
     }
 
-    /// What is the same in all rows.
-    fn standing(&self) -> Standing {
+    /// The sheet made ready for its knowns to vary.
+    fn batch(&self) -> Option<Batch<'_>> {
         let knowns: Vec<&str> = self.knowns.iter().map(String::as_str).collect();
-        let batch = self.sheet.batch(&knowns, &[]);
-        let varies =
-            |cell: &forebay_sheet::Cell<'_>| batch.as_ref().is_some_and(|b| b.varies(cell));
+        let see: Vec<&str> = self.see.iter().map(String::as_str).collect();
+        self.sheet.batch(&knowns, &see)
+    }
+
+    /// What is the same in all rows.
+    fn standing(&self, batch: Option<&Batch<'_>>) -> Standing {
+        let varies = |cell: &forebay_sheet::Cell<'_>| batch.is_some_and(|b| b.varies(cell));
         let doubt = self.sheet.cells().filter(|cell| !varies(cell)).find_map(|cell| {
             let first = cell.warnings().first()?;
             Some(format!("{}: {}", cell.name(), first.message))

@@ -2,11 +2,12 @@
 
 use std::process::ExitCode;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 use forebay_report::{answer_json, answer_text};
 use forebay_sheet::{Diagnostic, Sheet};
 use forebay_units::{Currency, Unit};
 
+use super::form::TextOrJson;
 use crate::console::Console;
 use crate::diagnostics;
 use crate::opening::{Settings, open};
@@ -28,14 +29,7 @@ pub(crate) struct Arguments {
     settings: Settings,
     /// How to write it
     #[arg(long = "as", value_name = "FORMAT", default_value = "text")]
-    format: Form,
-}
-
-/// How an answer is written.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum Form {
-    Text,
-    Json,
+    format: TextOrJson,
 }
 
 pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCode, Refusal> {
@@ -73,8 +67,8 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
         });
     };
     console.print(&match arguments.format {
-        Form::Text => text,
-        Form::Json => answer_json(&answer, unit.as_ref()),
+        TextOrJson::Text => text,
+        TextOrJson::Json => answer_json(&answer, unit.as_ref()),
     })?;
     let warnings: Vec<&Diagnostic> = answer.warnings.iter().collect();
     diagnostics::draw(&warnings, sheet.sources(), console.errors);

@@ -2,10 +2,11 @@
 
 use std::process::ExitCode;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 use forebay_report::{solve_json, solve_text};
 use forebay_study::solve;
 
+use super::form::TextOrJson;
 use super::study::refused;
 use crate::console::Console;
 use crate::long_work::LongWork;
@@ -36,14 +37,7 @@ pub(crate) struct Arguments {
     settings: Settings,
     /// How to write it
     #[arg(long = "as", value_name = "FORMAT", default_value = "text")]
-    format: Form,
-}
-
-/// How solutions are written.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum Form {
-    Text,
-    Json,
+    format: TextOrJson,
 }
 
 pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCode, Refusal> {
@@ -59,8 +53,8 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
     drop(work);
     let solved = solved.map_err(|fault| refused(fault, &sheet, console))?;
     console.print(&match arguments.format {
-        Form::Text => solve_text(&solved, sheet.style(), &console.options),
-        Form::Json => solve_json(&solved),
+        TextOrJson::Text => solve_text(&solved, sheet.style(), &console.options),
+        TextOrJson::Json => solve_json(&solved),
     })?;
     Ok(ExitCode::from(u8::from(solved.found.is_empty() || !solved.complete)))
 }

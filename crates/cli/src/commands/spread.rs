@@ -2,11 +2,12 @@
 
 use std::process::ExitCode;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 use forebay_report::{spread_json, spread_text, visible};
 use forebay_sheet::Tied;
 use forebay_study::{NotVaried, Sampling, budget, not_varied, sample, uncertain};
 
+use super::form::TextOrJson;
 use super::study::{code_of_part, refused, see};
 use crate::console::{Console, tell};
 use crate::long_work::LongWork;
@@ -43,14 +44,7 @@ pub(crate) struct Arguments {
     settings: Settings,
     /// How to write it
     #[arg(long = "as", value_name = "FORMAT", default_value = "text")]
-    format: Form,
-}
-
-/// How uncertainties are written.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum Form {
-    Text,
-    Json,
+    format: TextOrJson,
 }
 
 pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCode, Refusal> {
@@ -80,8 +74,10 @@ pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCo
     let ties: &[Tied] = sheet.correlations().map_or(&[], |correlations| correlations.ties());
     let (style, options) = (sheet.style(), &console.options);
     let text = match arguments.format {
-        Form::Text => spread_text(sheet.title(), &knowns, ties, &budgets, &samples, style, options),
-        Form::Json => spread_json(&knowns, ties, &budgets, &samples),
+        TextOrJson::Text => {
+            spread_text(sheet.title(), &knowns, ties, &budgets, &samples, style, options)
+        }
+        TextOrJson::Json => spread_json(&knowns, ties, &budgets, &samples),
     };
     console.print(&text)?;
     Ok(code_of_part(&sheet, console, (samples.drawn, samples.wanted), "samples"))

@@ -2,9 +2,10 @@
 
 use std::process::ExitCode;
 
-use clap::{Args, ValueEnum};
+use clap::Args;
 use forebay_report::{working_json, working_text};
 
+use super::form::TextOrJson;
 use crate::console::Console;
 use crate::opening::{Settings, draw, open};
 use crate::refusal::Refusal;
@@ -23,22 +24,15 @@ pub(crate) struct Arguments {
     settings: Settings,
     /// How to write it
     #[arg(long = "as", value_name = "FORMAT", default_value = "text")]
-    format: Form,
-}
-
-/// How a working is written.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-enum Form {
-    Text,
-    Json,
+    format: TextOrJson,
 }
 
 pub(crate) fn run(arguments: &Arguments, console: &mut Console) -> Result<ExitCode, Refusal> {
     let (sheet, ..) = open(Some(&arguments.file), &arguments.settings, console)?;
     let (name, depth) = (&arguments.name, arguments.depth);
     let text = match arguments.format {
-        Form::Text => working_text(&sheet, name, depth, &console.options),
-        Form::Json => working_json(&sheet, name, depth),
+        TextOrJson::Text => working_text(&sheet, name, depth, &console.options),
+        TextOrJson::Json => working_json(&sheet, name, depth),
     };
     let Some(text) = text else {
         draw(&sheet, console);

@@ -136,16 +136,14 @@ impl Planning<'_> {
                 graph.dependants(rank).iter().for_each(|place| dirty.mark(*place));
             }
         }
-        let mut from = 0;
-        while let Some(place) = dirty.take_from(from) {
-            from = place;
+        dirty.drain(|place| {
             let cell = graph.order[place as usize];
             if sheet.is_pinned(cell as usize) {
-                continue;
+                return &[];
             }
-            graph.dependants(place).iter().for_each(|next| dirty.mark(*next));
             self.cell(cell, &compiled.cells[cell as usize], compiled.programs.of(cell as usize));
-        }
+            graph.dependants(place)
+        });
     }
 
     fn cell(&mut self, cell: u32, code: &CellCode, program: Program) {

@@ -215,15 +215,14 @@ impl Sheet {
             self.mark_dependants(*at, &mut dirty);
         }
         let mut ran = Vec::new();
-        let mut place = 0;
-        while let Some(next) = dirty.take_from(place) {
-            place = next;
-            let at = self.compiled.graph.order[next as usize] as usize;
-            self.mark_dependants(at, &mut dirty);
-            if self.values[at].is_some() || self.has_failed(at) {
-                ran.push(place_of(at));
+        let graph = &self.compiled.graph;
+        dirty.drain(|place| {
+            let cell = graph.order[place as usize];
+            if self.values[cell as usize].is_some() || self.has_failed(cell as usize) {
+                ran.push(cell);
             }
-        }
+            graph.dependants(place)
+        });
         let changed = known
             .iter()
             .map(|at| place_of(*at))

@@ -16,7 +16,7 @@ mod search;
 use std::collections::HashMap;
 
 use crate::evaluate::flat::Runner;
-use crate::evaluate::formulas::Held;
+use crate::evaluate::formulas::ReadySeries;
 use crate::program::{Argument, Binary, Call};
 use crate::sheet::{Cell, Sheet, Verdict};
 use crate::term::{Comparison, Math};
@@ -149,7 +149,7 @@ struct BlockCall {
     operands: Vec<In>,
     /// Those that might be no number at all.
     unsure: Vec<In>,
-    held: Vec<Held>,
+    held: Vec<ReadySeries>,
     /// For a formula that computes columns: a column for each argument.
     columns: Option<Vec<u32>>,
 }

@@ -232,7 +232,7 @@ impl Sheet {
         }
         let mut outside = Vec::new();
         for id in programs.outside(program) {
-            outside.push(self.compiled.held(*id, &self.values)?);
+            outside.push(self.compiled.ready_series(*id, &self.values)?);
         }
         let given = self.steps_left.min(MOST_STEPS);
         let mut steps = given;

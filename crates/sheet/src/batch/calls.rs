@@ -4,7 +4,7 @@ use forebay_formulas::{Argument as Given, Body};
 
 use super::kernels::{ROWS, is_finite, mask};
 use super::{Argument, Batch, Block, BlockCall, In};
-use crate::evaluate::formulas::{Held, texts_of};
+use crate::evaluate::formulas::{ReadySeries, texts_of};
 use crate::program::MOST_ARGUMENTS;
 use crate::value::{Items, Value};
 
@@ -66,7 +66,7 @@ impl Batch<'_> {
         let mut held = call.held.iter().zip(&texts);
         for (argument, given) in call.call.arguments.iter().zip(&mut arguments) {
             if let Argument::Outside(_) = argument
-                && let Some((Held(Value::Series(series)), texts)) = held.next()
+                && let Some((ReadySeries(Value::Series(series)), texts)) = held.next()
             {
                 *given = match &series.items {
                     Items::Numbers(numbers) => Given::Series(numbers),

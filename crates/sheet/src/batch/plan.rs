@@ -7,7 +7,7 @@ use super::{Batch, BlockCall, Branch, In, Place, Search, Stage, Step, Varied};
 use crate::compile::CellCode;
 use crate::evaluate::MOST_STEPS;
 use crate::evaluate::flat::{Odd, Runner};
-use crate::evaluate::formulas::Held;
+use crate::evaluate::formulas::ReadySeries;
 use crate::graph::{Dirty, NOWHERE};
 use crate::program::{
     Argument, Binary, Program, ProgramKind, Programs, Register, Sought, Step as Flat,
@@ -193,7 +193,7 @@ impl Planning<'_> {
             if compiled.cell_of(*id).is_some_and(|cell| self.batch.places.contains_key(&cell)) {
                 return Err(ByRows);
             }
-            held.push(compiled.held(*id, sheet.values()).ok_or(ByRows)?);
+            held.push(compiled.ready_series(*id, sheet.values()).ok_or(ByRows)?);
         }
         let steps = &programs.steps[program.start as usize..program.end as usize];
         let mut one = OneCell {
@@ -217,7 +217,7 @@ impl Planning<'_> {
 struct OneCell<'p, 's, 'a> {
     planning: &'p mut Planning<'s>,
     programs: &'a Programs,
-    held: &'a [Held],
+    held: &'a [ReadySeries],
     /// Whether a register differs from row to row.
     varies: HashMap<Register, bool>,
     operands: HashMap<Register, In>,
@@ -557,7 +557,7 @@ impl Planning<'_> {
     fn alike(
         &mut self,
         programs: &Programs,
-        held: &[Held],
+        held: &[ReadySeries],
         steps: &[Flat],
         register: Register,
     ) -> Result<f64, ByRows> {

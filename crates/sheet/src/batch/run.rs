@@ -202,7 +202,7 @@ impl Batch<'_> {
             let program = compiled.programs.of(cell as usize);
             let mut outside = Vec::new();
             for id in compiled.programs.outside(program) {
-                outside.push(compiled.held(*id, &block.values)?);
+                outside.push(compiled.ready_series(*id, &block.values)?);
             }
             let values = &block.values;
             let number =

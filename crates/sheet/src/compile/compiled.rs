@@ -8,7 +8,7 @@ use super::drawings::DrawingCode;
 use super::names::Names;
 use crate::correlations::Correlations;
 use crate::diagnostic::{Diagnostic, Span};
-use crate::evaluate::formulas::{Held, held};
+use crate::evaluate::formulas::{ReadySeries, ready_series};
 use crate::graph::Graph;
 use crate::program::Programs;
 use crate::script::Scripts;
@@ -47,10 +47,10 @@ impl Compiled {
     }
 
     /// A series that stands outside a flat program, ready for its formulas.
-    pub(crate) fn held(&self, id: Id, values: &[Option<Value>]) -> Option<Held> {
+    pub(crate) fn ready_series(&self, id: Id, values: &[Option<Value>]) -> Option<ReadySeries> {
         match *self.terms.get(id) {
-            Term::Constant(constant) => held(self.terms.constant(constant)),
-            Term::Cell(cell) => held(values.get(cell as usize)?.as_ref()?),
+            Term::Constant(constant) => ready_series(self.terms.constant(constant)),
+            Term::Cell(cell) => ready_series(values.get(cell as usize)?.as_ref()?),
             _ => None,
         }
     }

@@ -2,7 +2,7 @@
 
 use forebay_formulas::Argument as Given;
 
-use super::formulas::{Held, texts_of};
+use super::formulas::{ReadySeries, texts_of};
 use super::roots;
 use super::steps::{binary, compare, divide, math};
 use crate::program::{
@@ -37,7 +37,7 @@ impl Default for Runner {
 struct Run<'a> {
     programs: &'a Programs,
     cells: &'a [Option<Value>],
-    outside: &'a [Held],
+    outside: &'a [ReadySeries],
     /// How many steps are left.
     left: u64,
     watching: bool,
@@ -52,7 +52,7 @@ impl Runner {
         programs: &Programs,
         program: Program,
         cells: &[Option<Value>],
-        outside: &[Held],
+        outside: &[ReadySeries],
         steps: &mut u64,
     ) -> Result<f64, Odd> {
         let mut run = Run { programs, cells, outside, left: *steps, watching: true };
@@ -77,7 +77,7 @@ impl Runner {
         programs: &Programs,
         steps: &[Step],
         cells: &[Option<Value>],
-        outside: &[Held],
+        outside: &[ReadySeries],
         most: u64,
     ) -> Result<(), Odd> {
         let mut run = Run { programs, cells, outside, left: most, watching: true };
@@ -244,7 +244,8 @@ impl Run<'_> {
             *given = match argument {
                 Argument::Register(_) => Given::Number(numbers[at]),
                 Argument::Outside(place) => {
-                    let Some(Held(Value::Series(series))) = self.outside.get(usize::from(*place))
+                    let Some(ReadySeries(Value::Series(series))) =
+                        self.outside.get(usize::from(*place))
                     else {
                         return Err(Odd);
                     };

@@ -211,17 +211,17 @@ impl Machine<'_> {
 
 /// A series as formulas take it: without gaps, money as bare numbers.
 #[derive(Clone, Debug)]
-pub(crate) struct Held(pub(crate) Value);
+pub(crate) struct ReadySeries(pub(crate) Value);
 
 /// A series ready for formulas; `None` for one with gaps, and for what is no series.
-pub(crate) fn held(value: &Value) -> Option<Held> {
+pub(crate) fn ready_series(value: &Value) -> Option<ReadySeries> {
     let Value::Series(series) = value else { return None };
     if series.gaps() > 0 {
         return None;
     }
     let texts = matches!(&series.items, Items::Values(values)
         if values.iter().any(|value| matches!(value, Some(Value::Text(_)))));
-    Some(Held(Value::Series(if texts { Arc::clone(series) } else { bare_items(series) })))
+    Some(ReadySeries(Value::Series(if texts { Arc::clone(series) } else { bare_items(series) })))
 }
 
 /// The texts of a series of texts; a gap is an empty one.

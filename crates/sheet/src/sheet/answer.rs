@@ -5,7 +5,6 @@ use forebay_units::{Dimension, DimensionError, Unit};
 use super::Sheet;
 use crate::compile::outside::{FromOutside, formula_from_outside};
 use crate::diagnostic::{Code, Diagnostic};
-use crate::evaluate::Machine;
 use crate::show::Style;
 use crate::value::{Type, Value};
 
@@ -38,8 +37,7 @@ impl Sheet {
                 return Err(vec![Diagnostic::new(Code::NO_VALUE, message, span)]);
             }
             let style = self.style();
-            let mut machine =
-                Machine::new(&self.compiled.terms, &self.values, &self.compiled.scripts, style);
+            let mut machine = self.machine();
             let (value, warnings) = machine.cell(lowered.id, slots);
             let value = value.map_err(|fault| vec![fault.diagnostic()])?;
             let unit = typed

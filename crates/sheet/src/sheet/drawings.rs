@@ -6,7 +6,7 @@ use super::{Sheet, Trouble};
 use crate::compile::drawings::{FormulaCode, InputCode, UnitFrom};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::drawing::{Content, Datum, Drawing, Range};
-use crate::evaluate::{MOST_STEPS, MOST_STEPS_OF_SHEET, Machine};
+use crate::evaluate::{MOST_STEPS, MOST_STEPS_OF_SHEET};
 use crate::value::{Type, Value};
 use crate::worksheet::{Draw, DrawInput};
 
@@ -111,8 +111,7 @@ impl Sheet {
         if !waits.is_empty() {
             return Err(Trouble::Waiting(waits));
         }
-        let mut machine =
-            Machine::new(&self.compiled.terms, &self.values, &self.compiled.scripts, self.style());
+        let mut machine = self.machine();
         let given = (*steps).min(MOST_STEPS);
         let mut left = given;
         let (value, doubts) = machine.counted(code.id, code.slots, &mut left);

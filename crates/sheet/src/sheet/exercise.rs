@@ -13,7 +13,6 @@ use forebay_units::Unit;
 use super::Sheet;
 use crate::compile::outside::{FromOutside, formula_from_outside};
 use crate::diagnostic::{Code, Diagnostic, Span};
-use crate::evaluate::Machine;
 use crate::exercise::{Condition, Exercise};
 use crate::value::{Type, Value};
 use crate::worksheet::{Readings, Text, Vary};
@@ -155,13 +154,7 @@ impl Sheet {
                 let value = if missing {
                     None
                 } else {
-                    let style = self.style();
-                    let mut machine = Machine::new(
-                        &self.compiled.terms,
-                        &self.values,
-                        &self.compiled.scripts,
-                        style,
-                    );
+                    let mut machine = self.machine();
                     machine.cell(lowered.id, slots).0.ok()
                 };
                 Ok(Looked { ty: lowered.ty, value, typed, reads })

@@ -8,7 +8,7 @@ use super::{Remembering, Sheet, Trouble, Wave};
 use crate::compile::outside::{FromOutside, formula_from_outside};
 use crate::compile::{self, Role};
 use crate::diagnostic::{Code, Diagnostic, Span};
-use crate::evaluate::{MOST_STEPS_OF_SHEET, Machine};
+use crate::evaluate::MOST_STEPS_OF_SHEET;
 use crate::graph::{Dirty, NOWHERE};
 use crate::value::{Type, Value};
 
@@ -247,9 +247,7 @@ impl Sheet {
         let lowered = formula_from_outside(&mut self.compiled, &self.sources, span, true);
         let result = match lowered {
             Ok(FromOutside { lowered, slots, typed, .. }) => {
-                let style = self.style();
-                let mut machine =
-                    Machine::new(&self.compiled.terms, &self.values, &self.compiled.scripts, style);
+                let mut machine = self.machine();
                 let (value, _) = machine.cell(lowered.id, slots);
                 match (self.compiled.cells[at].ty, value) {
                     (_, Err(fault)) => Err(Box::new(fault.diagnostic())),

@@ -2,7 +2,6 @@
 
 use super::{Cell, Sheet};
 use crate::correlations::Correlations;
-use crate::evaluate::Machine;
 use crate::value::Value;
 use crate::worksheet::Distribution;
 use forebay_units::Unit;
@@ -115,12 +114,7 @@ impl Cell<'_> {
     fn number_of(&self, id: u32) -> Option<f64> {
         let sheet = self.sheet;
         let slots = sheet.compiled.cells[self.at].slots;
-        let mut machine = Machine::new(
-            &sheet.compiled.terms,
-            &sheet.values,
-            &sheet.compiled.scripts,
-            sheet.style(),
-        );
+        let mut machine = sheet.machine();
         machine.cell(id, slots).0.ok()?.as_number()
     }
 }

@@ -34,10 +34,11 @@ pub(crate) struct Session {
 /// A change under way and how things stood when it began, which is what movements are told against.
 #[derive(Default)]
 struct Change {
+    /// Of the cells that have run in it; the others stand as they did.
     before: HashMap<String, Reading>,
     /// What the knowns said that were set in it.
     values: HashMap<String, String>,
-    /// The cells that have run in it.
+    /// The names of the cells that have run in it.
     ran: HashSet<String>,
 }
 
@@ -128,7 +129,7 @@ impl Session {
 
     /// A change begins: from here on movements are told.
     pub(crate) fn begin(&mut self) {
-        self.change = Change { before: self.now.clone(), ..Change::default() };
+        self.change = Change::default();
     }
 
     /// Sets knowns, each to a value or back to what the file says, and tells what has moved since the
@@ -167,17 +168,17 @@ impl Session {
                 ran.extend(wave.ran(&self.sheet).map(|cell| cell.name().to_owned()));
             }
         }
-        self.change.ran.extend(ran.drain(..));
-        ran.extend(self.change.ran.iter().cloned());
-        let ran: HashSet<&str> = ran.iter().map(String::as_str).collect();
+        self.change.ran.extend(ran);
         let mut cells = Vec::new();
-        for cell in self.sheet.cells().filter(|cell| ran.contains(cell.name())) {
+        for cell in self.sheet.cells().filter(|cell| self.change.ran.contains(cell.name())) {
             self.put(cell, &mut cells);
         }
         let mut told = Vec::with_capacity(cells.len());
         for (json, key, reading) in cells {
             told.push(json);
-            self.now.insert(key, reading);
+            if let Some(before) = self.now.insert(key.clone(), reading) {
+                self.change.before.entry(key).or_insert(before);
+            }
         }
         let mut answer = self.standing();
         answer.insert("cells".into(), Json::Array(told));
@@ -189,10 +190,11 @@ impl Session {
     fn put(&self, cell: Cell<'_>, out: &mut Vec<(Json, String, Reading)>) {
         let key = view::key(cell);
         let now = reading(cell);
-        let before = self.change.before.get(&key);
+        let last = self.now.get(&key);
+        let before = self.change.before.get(&key).or(last);
         let told = cell.kind() == CellKind::Known
             || before != Some(&now)
-            || self.now.get(&key) != Some(&now)
+            || last != Some(&now)
             || cell.kind() == CellKind::Check
             || !cell.warnings().is_empty();
         if told {

@@ -148,6 +148,9 @@ impl Sheet {
 
     /// Recomputes what is dirty, in computing order.
     pub(super) fn follow(&mut self, mut dirty: Dirty, wave: &mut Wave) {
+        const USUAL: usize = 128;
+        wave.ran.reserve(USUAL);
+        wave.changed.reserve(USUAL);
         // Lent out, so that cells can be computed meanwhile.
         let graph = std::mem::take(&mut self.compiled.graph);
         dirty.drain(|place| {
